@@ -1,0 +1,77 @@
+#!/usr/bin/env bash
+# Rebuilds every mesh of the season from its CAD source, and the pictures from the meshes.
+#
+#   ./make-meshes.sh                    all meshes and pictures
+#   ./make-meshes.sh meshes [PART…]     meshes only; PART as in the table below (vent-minder/case-ce)
+#   ./make-meshes.sh photos [DESIGN…]   pictures only
+#
+# OUT=DIR writes the meshes to DIR/DESIGN/PART.stl instead of into the designs, so that they can be compared.
+# Needs OpenSCAD (2021.01) and Go; pictures also need xvfb-run when there is no display.
+set -euo pipefail
+cd "$(dirname "$0")"
+
+# design/part, CAD source, variables set for it
+meshes='
+soil-stake/soil-stake soil-stake.scad
+'
+
+# design/picture, camera (middle x,y,z; turn about x,y,z; distance), view in assembly.scad
+photos='
+soil-stake/front 15,-10,45,68,0,24,640 front
+'
+
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+go build -o "$work/make" tools/make.go
+
+# wanted NAME PATTERN… is true when NAME or its design is asked for, or when nothing is.
+wanted() {
+    local name=$1 w
+    shift
+    [ $# -eq 0 ] && return 0
+    for w in "$@"; do
+        [ "$w" = "$name" ] || [ "$w" = "${name%/*}" ] && return 0
+    done
+    return 1
+}
+
+make_meshes() {
+    local name source defines define args out
+    while read -r name source defines; do
+        [ -n "$name" ] && wanted "$name" "$@" || continue
+        args=()
+        for define in $defines; do args+=(-D "$define"); done
+        out="designs/${name%/*}/meshes/${name#*/}.stl"
+        if [ -n "${OUT:-}" ]; then out="$OUT/$name.stl"; fi
+        mkdir -p "$(dirname "$out")"
+        openscad -q "${args[@]}" -o "$work/part.stl" "designs/${name%/*}/cad/$source" </dev/null
+        "$work/make" stl "$work/part.stl" "$out"
+        echo "$out"
+    done <<<"$meshes"
+}
+
+# OpenSCAD's preview wants a display; a virtual one will do.
+on_display() {
+    if [ -n "${DISPLAY:-}" ]; then "$@"; else xvfb-run -a "$@"; fi
+}
+
+make_photos() {
+    local name camera view out
+    while read -r name camera view; do
+        [ -n "$name" ] && wanted "$name" "$@" || continue
+        out="designs/${name%/*}/photos/${name#*/}.jpg"
+        mkdir -p "$(dirname "$out")"
+        on_display openscad -q --imgsize=2400,1800 --projection=p --colorscheme=Tomorrow \
+            --camera="$camera" -D "view=\"$view\"" \
+            -o "$work/view.png" "designs/${name%/*}/cad/assembly.scad" </dev/null
+        "$work/make" photo "$work/view.png" "$out"
+        echo "$out"
+    done <<<"$photos"
+}
+
+case "${1:-all}" in
+all) make_meshes && make_photos ;;
+meshes) shift && make_meshes "$@" ;;
+photos) shift && make_photos "$@" ;;
+*) sed -n '2,/^set/p' "$0" | grep '^#' >&2 && exit 2 ;;
+esac
