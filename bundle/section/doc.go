@@ -1,0 +1,18 @@
+// Package section cuts a mesh by parallel planes and says what the cuts show: outlines with exact
+// area and length, and the census of holes, bosses and openings.
+//
+// It does not read files (mesh/stl, mesh/threemf), does not repair meshes (mesh) and does not judge:
+// whether a hole is right for its screw is fit's business.
+//
+// Conventions: millimetres. A mesh is seen in a [Frame]; a plane is a height along the frame's W
+// axis; points of a section are (u, v) in that frame, so along z they are plain (x, y). Segments and
+// loops run with the material on their left: an outer outline is counter-clockwise and has positive
+// area, the outline of a hole is clockwise and has negative area.
+//
+// The rule at vertex heights: a vertex exactly on the plane counts as above it. A plane at height z
+// therefore shows the solid just below z, no triangle is cut "in a corner", and a closed mesh gives
+// closed loops at every height; a tolerance or a special case for coplanar triangles would break that.
+//
+// Results do not depend on the number of workers. Functions trust that the indices of a mesh are in
+// range, as the constructors of package mesh guarantee; vertices that are not finite are never cut.
+package section
