@@ -13,11 +13,26 @@ cd "$(dirname "$0")"
 # design/part, CAD source, variables set for it
 meshes='
 soil-stake/soil-stake soil-stake.scad
+vent-minder/case-ce case.scad board="ce"
+vent-minder/case-stack case.scad board="stack"
+vent-minder/window-ce window.scad board="ce"
+vent-minder/window-stack window.scad board="stack"
+vent-minder/arm arm.scad
+vent-minder/cheek-left cheek.scad
 '
 
 # design/picture, camera (middle x,y,z; turn about x,y,z; distance), view in assembly.scad
 photos='
 soil-stake/front 15,-10,45,68,0,24,640 front
+vent-minder/front -2,27,26,58,0,-28,410 front
+vent-minder/inserts 26,27,18,50,0,-25,330 inserts
+vent-minder/board 28,27,36,58,0,-25,360 board
+vent-minder/servo 33,0,28,60,0,30,230 servo
+vent-minder/arm -46,27,36,60,0,-40,270 arm
+vent-minder/cheeks -4,27,24,60,0,-30,410 cheeks
+vent-minder/wiring -4,27,24,42,0,-15,420 wiring
+vent-minder/hatch -2,27,36,60,0,-28,400 hatch
+vent-minder/stack 15,45,28,55,0,-28,470 stack
 '
 
 work=$(mktemp -d)
