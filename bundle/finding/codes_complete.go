@@ -1,0 +1,30 @@
+package finding
+
+// Codes about completeness: what is listed, what is there, and whether the counts agree.
+var _ = register(
+	Code{Name: "mesh-missing", Level: Error, Rows: []int{35, 37, 38, 40}, Why: "A part names a mesh file that is not in the folder, or names none for one of its variants. A builder of that variant could not print it. Export the file, or mend the path."},
+	Code{Name: "mesh-unreadable", Level: Error, Rows: []int{44}, Why: "A mesh file cannot be read as a mesh: cut short, a pointer left by large-file storage, or another format. Export it again as binary STL or 3MF."},
+	Code{Name: "mesh-empty", Level: Error, Why: "The mesh holds no triangle with area. Nothing would be printed."},
+	Code{Name: "mesh-open", Level: Error, Rows: []int{74}, Why: "Edges of the surface have a face on one side only, so it does not enclose a body; slicing programs guess what you meant. Mend the solid in CAD and export again."},
+	Code{Name: "file-missing", Level: Error, Rows: []int{40, 43}, Why: "The manifest names a file that is not in the folder. What goes out would have a hole in it. Add the file or remove the line."},
+	Code{Name: "colour-missing", Level: Error, Rows: []int{71}, Why: "A part has no colour role, so neither its filament nor the mass by colour can be told. Give it a role of `colours`."},
+	Code{Name: "filament-missing", Level: Error, Rows: []int{71}, Why: "A colour role maps to no filament of the series. Choose one of the series' filaments."},
+	Code{Name: "count-short", Level: Error, Rows: []int{1, 2, 3, 4, 6, 7, 8, 9, 10, 14, 15}, Why: "The steps use more of an item than the lists hold: a builder who ordered from the list would stop half way. Raise the count or mend the step."},
+	Code{Name: "count-over", Level: Error, Rows: []int{3, 5, 10, 11, 17}, Why: "The lists hold more of an item than the steps use up: either it is bought for nothing, or a step is missing. Lower the count, add the step, or mark it `optional` or `consumable`."},
+	Code{Name: "item-unused", Level: Error, Rows: []int{17, 81}, Why: "An item is listed and no step uses it. Either the step is missing or the item is not needed."},
+	Code{Name: "steps-missing", Level: Error, Rows: []int{82}, Why: "The design has bought parts, fasteners, a board or several parts, and no assembly step. A stranger cannot build it from files alone."},
+	Code{Name: "licence-missing", Level: Error, Rows: []int{86}, Why: "Without a licence nobody may legally copy, change or print the design. Set `licence` in the series or the design to an SPDX id."},
+	Code{Name: "licence-unknown", Level: Error, Rows: []int{86}, Why: "The licence is not an id of the SPDX licence list, so no program and few readers can tell what it allows. Use the id suggested, or a LicenseRef- of your own with its text in LICENSES/."},
+	Code{Name: "photo-missing", Level: Warning, Rows: []int{42}, Why: "No photo shows the finished thing. People look before they read. Add one under `photos` and mark it `cover: true`."},
+	Code{Name: "alt-missing", Level: Error, Why: "A picture without an alternative text says nothing to a reader who cannot see it, nor when it fails to load. Describe what it shows in one sentence."},
+	Code{Name: "photo-unreadable", Level: Error, Why: "A picture cannot be decoded as JPEG or PNG within the limits. Export it again from your picture program."},
+	Code{Name: "story-missing", Level: Warning, Why: "There is no story for the announcement. Write a few paragraphs in story.md and name it under `story`."},
+	Code{Name: "bed-small", Level: Error, Rows: []int{92}, Why: "The part does not fit the bed of any printer of the series as it stands, nor turned about the vertical. Split it, or stand it on another face."},
+	Code{Name: "revision-malformed", Level: Error, Rows: []int{91}, Why: "A revision is MAJOR.MINOR.PATCH in plain numbers: 1.0.0. MAJOR when printed parts no longer mate with older ones, MINOR for a new variant or part, PATCH for the rest."},
+	Code{Name: "revision-order", Level: Error, Rows: []int{91}, Why: "The list of changes runs from newest to oldest, each revision higher and no earlier than the one below it. Otherwise nobody can tell which is the present one."},
+	Code{Name: "revision-old", Level: Error, Rows: []int{90, 91}, Why: "The manifest's revision is older than what already went out. Files would go backwards. Add an entry on top of `changes`."},
+	Code{Name: "revision-same", Level: Error, Rows: []int{50, 90}, Why: "The content differs from what went out under the same revision. What went out under a revision never changes: add an entry on top of `changes` with the next revision."},
+	Code{Name: "print-missing", Level: Error, Rows: []int{68}, Why: "A print setting that a builder needs is given neither by the part nor by the series."},
+	Code{Name: "bundle-name", Level: Error, Rows: []int{49}, Why: "A file name would not survive on another system: reserved on Windows, differing by case only, too long, or ending in a dot or space. Rename the file."},
+	Code{Name: "use-as-is", Level: Warning, Why: "A line of `use_as_is` names a code that is an error (errors cannot be taken as they are), that does not exist, or that was not found any more. Remove the line."},
+)
