@@ -1,0 +1,93 @@
+package mesh
+
+import (
+	"fmt"
+	"runtime"
+	"runtime/debug"
+)
+
+// Survey welds s and inspects the mesh in one pass over the data: while one goroutine welds, another
+// adds up the sums and calls also (which may be nil) for each run of facets [from, to), in order and
+// just before it reads them, so that a hash of the file finds the bytes on the way. The report and the mesh
+// are those of Weld and Inspect. A coordinate that is not finite is an error (*NotFiniteError); so is a
+// failing read of mapped memory (*FaultError).
+func Survey(s Soup, also func(from, to int)) (Report, *Mesh, error) {
+	n := s.Len()
+	if n > MaxTriangles {
+		return Report{}, nil, fmt.Errorf("%d triangles are more than the %d that are worked on", n, MaxTriangles)
+	}
+	var m *Mesh
+	var weldErr error
+	done := make(chan struct{})
+	welding := func() {
+		defer close(done)
+		weldErr = Guard(func() error { m = weld(s); return nil })
+	}
+	if runtime.GOMAXPROCS(0) > 1 {
+		go welding()
+	} else {
+		welding()
+	}
+	f := frame{}
+	t := newTotals()
+	err := Guard(func() error {
+		if n > 0 {
+			f = guessFrame(s)
+		}
+		for from := 0; from < n; from += sumChunk {
+			to := min(from+sumChunk, n)
+			if also != nil {
+				also(from, to)
+			}
+			t.add(s, from, to, from, f)
+		}
+		if t.bad >= 0 {
+			return notFinite(s, t.bad, t.bad)
+		}
+		if right := frameFor(t.lo, t.hi); right != f {
+			f, t = right, newTotals()
+			t.add(s, 0, n, 0, f)
+		}
+		return nil
+	})
+	<-done
+	if err == nil {
+		err = weldErr
+	}
+	if err != nil {
+		return Report{}, nil, err
+	}
+	r, m := inspect(m, f, &t)
+	return r, m, nil
+}
+
+// FaultError reports that mapped memory could not be read: the file was cut short meanwhile, or its
+// disk failed.
+type FaultError struct{ Cause error }
+
+func (e *FaultError) Error() string {
+	return "the file changed or its disk failed while it was read; measure it again"
+}
+
+func (e *FaultError) Unwrap() error { return e.Cause }
+
+// Guard runs do, which reads memory mapped from a file, and turns a fault of that memory into a
+// *FaultError; without it the whole program would end. It holds for the calling goroutine only.
+// Other panics go on.
+func Guard(do func() error) (err error) {
+	old := debug.SetPanicOnFault(true)
+	defer debug.SetPanicOnFault(old)
+	defer func() {
+		if p := recover(); p != nil {
+			fault, ok := p.(interface {
+				error
+				Addr() uintptr // only memory faults have an address (runtime/debug.SetPanicOnFault)
+			})
+			if !ok {
+				panic(p)
+			}
+			err = &FaultError{fault}
+		}
+	}()
+	return do()
+}
