@@ -19,6 +19,10 @@ vent-minder/window-ce window.scad board="ce"
 vent-minder/window-stack window.scad board="stack"
 vent-minder/arm arm.scad
 vent-minder/cheek-left cheek.scad
+seed-dryer/box box.scad
+seed-dryer/rack rack.scad
+seed-dryer/lid lid.scad
+seed-dryer/filter-frame filter-frame.scad
 '
 
 # design/picture, camera (middle x,y,z; turn about x,y,z; distance), view in assembly.scad
@@ -33,6 +37,11 @@ vent-minder/cheeks -4,27,24,60,0,-30,410 cheeks
 vent-minder/wiring -4,27,24,42,0,-15,420 wiring
 vent-minder/hatch -2,27,36,60,0,-28,400 hatch
 vent-minder/stack 15,45,28,55,0,-28,470 stack
+seed-dryer/front 45,0,36,58,0,48,540 front
+seed-dryer/nuts 95,0,30,48,0,-56,400 nuts
+seed-dryer/fan 115,0,34,62,0,52,390 fan
+seed-dryer/filter 120,0,34,62,0,52,400 filter
+seed-dryer/racks 74,0,70,66,0,40,560 racks
 '
 
 work=$(mktemp -d)
