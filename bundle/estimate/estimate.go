@@ -136,15 +136,18 @@ func layerPlanes(lo, hi float64, s Settings) ([]float64, error) {
 	if (hi-lo)/s.Layer > mostLayers {
 		return nil, fmt.Errorf("%.0f mm in layers of %g mm are more than %d layers; is the mesh in millimetres?", hi-lo, s.Layer, mostLayers)
 	}
-	first := []float64{lo + s.FirstLayer/2}
-	if s.FirstLayer == s.Layer {
-		return section.LayerPlanes(lo, hi, s.Layer)
+	planes := []float64{lo + s.FirstLayer/2}
+	if hi-lo-s.FirstLayer > s.Layer/2+1e-6 {
+		rest, err := section.LayerPlanes(lo+s.FirstLayer, hi, s.Layer)
+		if err != nil {
+			return nil, err
+		}
+		planes = append(planes, rest...)
 	}
-	if hi-lo-s.FirstLayer <= s.Layer/2 {
-		return first, nil
+	if planes[0] >= hi {
+		planes[0] = (lo + hi) / 2 // a part of less than half a layer is printed as one
 	}
-	rest, err := section.LayerPlanes(lo+s.FirstLayer, hi, s.Layer)
-	return append(first, rest...), err
+	return planes, nil
 }
 
 // extent is the box of a mesh and its extent along the turned axes of the raster, mm.
