@@ -1,9 +1,9 @@
 package mesh
 
 import (
-	"cmp"
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 	"strings"
 )
@@ -166,10 +166,10 @@ func (l *leaning) beyond(limit float64) float64 {
 	return 1 - a*a/((a-b)*(a-c))
 }
 
-// halfEdge is one side of a facet; the key is the same for both facets at an edge.
+// halfEdge is one side of a facet.
 type halfEdge struct {
-	key   uint64
 	facet uint32
+	near  int32 // index of the facet among the near ones, -1 if it is none
 	side  uint8 // the corner opposite
 }
 
@@ -187,8 +187,15 @@ func blend(m *Mesh, near []leaning, axis int, sign float64) {
 			marked[id/64] |= 1 << (id % 64)
 		}
 	}
-	var edges []halfEdge
+	// Most facets have no marked corner; those that have share their edges through a table.
+	edges := newEdgeTable(2 * len(near))
+	next := 0 // in near, which is in the order of the facets
 	for i, t := range m.Triangles {
+		at := int32(-1)
+		if next < len(near) && near[next].facet == uint32(i) {
+			at = int32(next)
+			next++
+		}
 		in := [3]uint64{}
 		for k, id := range t {
 			in[k] = marked[id/64] >> (id % 64) & 1
@@ -198,34 +205,65 @@ func blend(m *Mesh, near []leaning, axis int, sign float64) {
 		}
 		for k := range 3 {
 			if u, v := (k+1)%3, (k+2)%3; in[u]&in[v] != 0 {
-				lo, hi := min(t[u], t[v]), max(t[u], t[v])
-				edges = append(edges, halfEdge{uint64(lo)<<32 | uint64(hi), uint32(i), uint8(k)})
+				edges.add(uint64(min(t[u], t[v]))<<32|uint64(max(t[u], t[v])), halfEdge{uint32(i), at, uint8(k)})
 			}
 		}
 	}
-	slices.SortFunc(edges, func(a, b halfEdge) int { return cmp.Compare(a.key, b.key) })
-	for i := 0; i < len(edges); {
-		j := i + 1
-		for j < len(edges) && edges[j].key == edges[i].key {
-			j++
+	for i := range edges.list {
+		if e := &edges.list[i]; e.count == 2 {
+			blendPair(m, near, e.half[0], e.half[1], axis, sign)
 		}
-		if j == i+2 {
-			blendPair(m, near, edges[i], edges[i+1], axis, sign)
-		}
-		i = j
 	}
 }
 
-func blendPair(m *Mesh, near []leaning, a, b halfEdge, axis int, sign float64) {
-	find := func(e halfEdge) *leaning {
-		i, ok := slices.BinarySearchFunc(near, e.facet, func(l leaning, id uint32) int { return cmp.Compare(l.facet, id) })
-		if !ok {
-			return nil
+// edgeTable gathers the facets at each edge: open addressing over a list.
+type edgeTable struct {
+	slots []uint32 // index into list plus 1
+	list  []sharedEdge
+}
+
+type sharedEdge struct {
+	key   uint64
+	half  [2]halfEdge
+	count uint8 // 3 stands for more than two
+}
+
+func newEdgeTable(edges int) *edgeTable {
+	return &edgeTable{slots: make([]uint32, 1<<bits.Len(uint(2*edges+16))), list: make([]sharedEdge, 0, edges)}
+}
+
+func (e *edgeTable) add(key uint64, h halfEdge) {
+	if 2*len(e.list) >= len(e.slots) {
+		e.slots = make([]uint32, 2*len(e.slots))
+		for i := range e.list {
+			e.slots[e.slot(e.list[i].key)] = uint32(i + 1)
 		}
-		return &near[i]
 	}
-	la, lb := find(a), find(b)
-	if la == nil && lb == nil {
+	at := e.slot(key)
+	if e.slots[at] == 0 {
+		e.list = append(e.list, sharedEdge{key: key, half: [2]halfEdge{h}, count: 1})
+		e.slots[at] = uint32(len(e.list))
+		return
+	}
+	shared := &e.list[e.slots[at]-1]
+	if shared.count == 1 {
+		shared.half[1] = h
+	}
+	shared.count = min(3, shared.count+1)
+}
+
+// slot is where a key is, or where it goes.
+func (e *edgeTable) slot(key uint64) uint64 {
+	mask := uint64(len(e.slots) - 1)
+	at := key * 0x9e3779b97f4a7c15 >> 20 & mask // Fibonacci hashing (Knuth, vol. 3, 6.4)
+	for e.slots[at] != 0 && e.list[e.slots[at]-1].key != key {
+		at = (at + 1) & mask
+	}
+	return at
+}
+
+func blendPair(m *Mesh, near []leaning, a, b halfEdge, axis int, sign float64) {
+	if a.near < 0 && b.near < 0 {
 		return
 	}
 	na, nb := facetNormal(m, m.Triangles[a.facet]), facetNormal(m, m.Triangles[b.facet])
@@ -237,10 +275,9 @@ func blendPair(m *Mesh, near []leaning, a, b halfEdge, axis int, sign float64) {
 		return sign * n[axis] / math.Sqrt(n[0]*n[0]+n[1]*n[1]+n[2]*n[2])
 	}
 	mean := (lean(na) + lean(nb)) / 2
-	if la != nil {
-		la.at[a.side] = mean
-	}
-	if lb != nil {
-		lb.at[b.side] = mean
+	for _, e := range [2]halfEdge{a, b} {
+		if e.near >= 0 {
+			near[e.near].at[e.side] = mean
+		}
 	}
 }
