@@ -47,11 +47,22 @@ func (sec *Section) reset(z float64) {
 	sec.from, sec.to = sec.from[:0], sec.to[:0]
 }
 
+// byHeight stands for a plane number where the plane is none of the Stack's.
+const byHeight = math.MaxUint32
+
+// above tells whether v is above plane k, or for byHeight at or above z.
+func (s *Stack) above(v, k uint32, z float64) bool {
+	if k == byHeight {
+		return s.height(int(v)) >= z
+	}
+	return s.below[v] > k
+}
+
 // cut appends the segments of those listed triangles that plane k at height z cuts.
 func (s *Stack) cut(list []uint32, k uint32, z float64, sec *Section) {
 	for _, i := range list {
 		t := &s.mesh.Triangles[i]
-		a, b, c := s.below[t[0]] > k, s.below[t[1]] > k, s.below[t[2]] > k
+		a, b, c := s.above(t[0], k, z), s.above(t[1], k, z), s.above(t[2], k, z)
 		if a == b && b == c {
 			continue
 		}

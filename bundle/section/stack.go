@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 	"sync/atomic"
 
@@ -29,6 +30,9 @@ type Stack struct {
 	// every later step works on integers: neighbours can never disagree about a vertex.
 	below []uint32
 
+	// whole also lists triangles that no plane cuts, in the groups of the slabs that they reach
+	// (slab k lies under plane k), so that heights between planes can be looked at afterwards.
+	whole    bool
 	perGroup int      // planes in a group
 	start    []uint32 // group g holds entries[start[g]:start[g+1]]
 	entries  []uint32 // triangle numbers, ascending inside a group
@@ -38,6 +42,10 @@ type Stack struct {
 // and ascending (equal heights are allowed). Workers <= 0 means one for each processor; the number
 // does not change the result. Neither m nor planes may be changed while the Stack is in use.
 func NewStack(m *mesh.Mesh, f Frame, planes []float64, workers int) (*Stack, error) {
+	return newStack(m, f, planes, workers, false)
+}
+
+func newStack(m *mesh.Mesh, f Frame, planes []float64, workers int, whole bool) (*Stack, error) {
 	if len(planes) > maxPlanes {
 		return nil, fmt.Errorf("%d planes are more than %d; choose thicker layers or a smaller part", len(planes), maxPlanes)
 	}
@@ -49,7 +57,7 @@ func NewStack(m *mesh.Mesh, f Frame, planes []float64, workers int) (*Stack, err
 	if uint64(len(m.Triangles)) > math.MaxUint32 {
 		return nil, fmt.Errorf("%d triangles are more than can be numbered; split the mesh", len(m.Triangles))
 	}
-	s := &Stack{mesh: m, frame: f, planes: planes}
+	s := &Stack{mesh: m, frame: f, planes: planes, whole: whole}
 	workers = workerCount(workers)
 	if a := f.mainAxis(); a >= 0 {
 		s.iu, s.iv, s.iw = (a+1)%3, (a+2)%3, a
@@ -97,8 +105,31 @@ func (s *Stack) Cut(k int, into *Section) {
 	if len(s.entries) == 0 {
 		return
 	}
+	s.cut(s.slab(k), uint32(k), s.planes[k], into)
+}
+
+// slab lists at least all triangles that plane k cuts; in a whole Stack all that reach the slab
+// between planes k-1 and k, where k may also be Len().
+func (s *Stack) slab(k int) []uint32 {
 	g := k / s.perGroup
-	s.cut(s.entries[s.start[g]:s.start[g+1]], uint32(k), s.planes[k], into)
+	return s.entries[s.start[g]:s.start[g+1]]
+}
+
+// cutAt fills into with the section at any height of a whole Stack.
+func (s *Stack) cutAt(z float64, into *Section) {
+	into.reset(z)
+	if len(s.entries) > 0 {
+		s.cut(s.slab(s.slabOf(z)), byHeight, z, into)
+	}
+}
+
+// slabOf returns the number of planes at or below z.
+func (s *Stack) slabOf(z float64) int {
+	k, found := slices.BinarySearch(s.planes, z)
+	for found && k < len(s.planes) && s.planes[k] <= z {
+		k++
+	}
+	return k
 }
 
 // Each cuts every plane and calls visit once for each, on several goroutines and in no fixed
@@ -106,19 +137,15 @@ func (s *Stack) Cut(k int, into *Section) {
 // it returns. A visit that writes its results at index k makes a result independent of the workers.
 func (s *Stack) Each(workers int, visit func(k int, sec *Section)) {
 	const run = 4 // planes a worker takes at once: the size of a group, so that its triangles stay in cache
-	var next atomic.Int64
-	parallel(min(workerCount(workers), (len(s.planes)+run-1)/run), func(int) {
-		var sec Section
-		for {
-			k := int(next.Add(run)) - run
-			if k >= len(s.planes) {
-				return
-			}
-			for end := min(k+run, len(s.planes)); k < end; k++ {
-				s.Cut(k, &sec)
-				visit(k, &sec)
-			}
-		}
+	sections := make(chan *Section, workerCount(workers))
+	for range cap(sections) {
+		sections <- new(Section)
+	}
+	parallelRuns(workers, len(s.planes), run, func(k int) {
+		sec := <-sections
+		s.Cut(k, sec)
+		visit(k, sec)
+		sections <- sec
 	})
 }
 
@@ -204,7 +231,7 @@ func (s *Stack) rank(workers int) {
 	})
 }
 
-// span returns the planes that cut a triangle: from <= k < to.
+// span returns the planes that cut a triangle (in a whole Stack: the slabs it reaches): from <= k < to.
 func (s *Stack) span(t [3]uint32) (from, to uint32) {
 	from = s.below[t[0]]
 	to = from
@@ -220,6 +247,9 @@ func (s *Stack) span(t [3]uint32) (from, to uint32) {
 	if to == unranked {
 		return 0, 0
 	}
+	if s.whole {
+		to++
+	}
 	return from, to
 }
 
@@ -230,10 +260,14 @@ func (s *Stack) sort(workers int) {
 	if len(s.planes) == 0 || len(tris) == 0 {
 		return
 	}
+	slabs := len(s.planes)
+	if s.whole {
+		slabs++
+	}
 	// Triangles much taller than a layer are listed once in every group they reach; larger groups
 	// keep the list below about eight times the triangles.
 	for s.perGroup = 4; ; s.perGroup *= 2 {
-		groups := (len(s.planes) + s.perGroup - 1) / s.perGroup
+		groups := (slabs + s.perGroup - 1) / s.perGroup
 		counts := make([][]uint32, workers)
 		var total atomic.Uint64
 		split(len(tris), workers, func(w, from, to int) {
@@ -291,7 +325,7 @@ func workerCount(n int) int {
 
 // parallel runs f(0) … f(workers-1) and waits for all.
 func parallel(workers int, f func(w int)) {
-	if workers == 1 {
+	if workers <= 1 {
 		f(0)
 		return
 	}
@@ -300,6 +334,22 @@ func parallel(workers int, f func(w int)) {
 		wg.Go(func() { f(w) })
 	}
 	wg.Wait()
+}
+
+// parallelRuns calls f for 0 … n-1 in runs of neighbours, each run on the next free worker.
+func parallelRuns(workers, n, run int, f func(i int)) {
+	var next atomic.Int64
+	parallel(min(workerCount(workers), (n+run-1)/run), func(int) {
+		for {
+			i := int(next.Add(int64(run))) - run
+			if i >= n {
+				return
+			}
+			for end := min(i+run, n); i < end; i++ {
+				f(i)
+			}
+		}
+	})
 }
 
 // split cuts 0 … n-1 into one run a worker.

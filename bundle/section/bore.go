@@ -1,0 +1,138 @@
+package section
+
+import "math"
+
+// addColumn turns walls that stand on each other into holes: each hexagonal stretch is a hole, and
+// each round stretch gives one hole for every narrowest cylinder, with what widens from there to
+// either end as its sinks. All of them share a group.
+func (c *Census) addColumn(sw *sweep, column []*wall) {
+	group := len(c.Holes) + len(c.Sealed)
+	for i := 0; i < len(column); {
+		j := i + 1
+		for j < len(column) && column[i].form == round && column[j].form == round {
+			j++
+		}
+		if column[i].form == hexagon {
+			c.addHole(sw, column, i, i, j, group)
+		} else {
+			c.addRound(sw, column, i, j, group)
+		}
+		i = j
+	}
+}
+
+// addRound handles the round walls column[from:to].
+func (c *Census) addRound(sw *sweep, column []*wall, from, to, group int) {
+	narrow := -1
+	for i := from; i < to; i++ {
+		a := column[i]
+		if math.Abs(a.grow) > draftGrow || a.length() < shortestWall {
+			continue
+		}
+		if narrow < 0 || least(a) < least(column[narrow])-sameWithin ||
+			least(a) < least(column[narrow])+sameWithin && a.length() > column[narrow].length() {
+			narrow = i
+		}
+	}
+	if narrow < 0 {
+		// Cones only. A single one is a countersink in a sheet as thin as it is deep; several are a
+		// curved surface, no hole.
+		a := column[from]
+		if len(column) != 1 || least(a) < diameterLeast || a.length() < shortestWall ||
+			sw.tip(column, from, -1) != Open || sw.tip(column, from, +1) != Open {
+			return
+		}
+		narrow = from
+	}
+	// Outwards as long as it widens.
+	lo, hi := narrow, narrow+1
+	for lo > from && column[lo-1].at(column[lo-1].hi) > column[lo].at(column[lo].lo)-sameWithin && column[lo-1].grow <= 0 {
+		lo--
+	}
+	for hi < to && column[hi].at(column[hi].lo) > column[hi-1].at(column[hi-1].hi)-sameWithin && column[hi].grow >= 0 {
+		hi++
+	}
+	c.addHole(sw, column, narrow, lo, hi, group)
+	if lo > from {
+		c.addRound(sw, column, from, lo, group)
+	}
+	if hi < to {
+		c.addRound(sw, column, hi, to, group)
+	}
+}
+
+func least(a *wall) float64 { return min(a.at(a.lo), a.at(a.hi)) }
+
+// addHole makes one hole of column[lo:hi] around its narrowest wall.
+func (c *Census) addHole(sw *sweep, column []*wall, narrow, lo, hi, group int) {
+	a, bottom, top := column[narrow], column[lo], column[hi-1]
+	if top.hi-bottom.lo < shortestWall {
+		return
+	}
+	h := Hole{
+		Axis: sw.frame.W, Kind: Round, Diameter: least(a), Passes: least(a) * a.passes / a.d, Corners: a.corners,
+		Depth: top.hi - bottom.lo, Narrow: a.length(), Group: group,
+	}
+	if a.form == hexagon {
+		h.Kind, h.Diameter = Hexagon, h.Diameter*math.Cos(math.Pi/6)
+	}
+	h.From = sw.end(a, bottom.lo, sw.tip(column, lo, -1))
+	h.To = sw.end(a, top.hi, sw.tip(column, hi-1, +1))
+	h.Centre = sw.frame.Point(a.u, a.v, (bottom.lo+top.hi)/2)
+	h.Through = h.From.Mouth == Open && h.To.Mouth == Open
+	if narrow == lo && narrow == hi-1 && math.Abs(a.grow) > draftGrow {
+		h.Narrow = 0 // all cone
+		h.Sinks = append(h.Sinks, sink(a, h.Diameter, a.length(), a.grow > 0))
+	}
+	for i := narrow - 1; i >= lo; i-- {
+		h.Sinks = append(h.Sinks, sink(column[i], h.Diameter, column[i].hi-bottom.lo, false))
+	}
+	for i := narrow + 1; i < hi; i++ {
+		h.Sinks = append(h.Sinks, sink(column[i], h.Diameter, top.hi-column[i].lo, true))
+	}
+	if h.From.Mouth == Closed && h.To.Mouth == Closed {
+		c.Sealed = append(c.Sealed, h)
+		return
+	}
+	c.Holes = append(c.Holes, h)
+}
+
+func sink(a *wall, narrow, depth float64, atTo bool) Sink {
+	s := Sink{Kind: Counterbore, Diameter: max(a.at(a.lo), a.at(a.hi)), Depth: depth, Length: a.length(), AtTo: atTo}
+	if a.grow != 0 {
+		s.Kind = Countersink
+		if s.Diameter < chamferPart*narrow {
+			s.Kind = Chamfer
+		}
+		s.Angle = 2 * math.Atan(math.Abs(a.grow)/2) * 180 / math.Pi
+	}
+	return s
+}
+
+// tip looks beyond the outermost wall of a hole. Cones that narrow from there are the tip of a drill
+// or a rounded floor: the end is what is beyond the last of them. That one is only followed to the
+// smallest diameter looked for, so a floor may lie anywhere up to its apex.
+func (sw *sweep) tip(column []*wall, i, side int) Mouth {
+	j := i
+	for k := i + side; k >= 0 && k < len(column); k += side {
+		if b := column[k]; b.form != round || float64(side)*b.grow >= 0 {
+			break
+		}
+		j = k
+	}
+	last := column[j]
+	m := sw.mouth(last, side)
+	if m == Closed || float64(side)*last.grow >= 0 {
+		return m
+	}
+	if end := last.at(last.hi); side < 0 && last.at(last.lo) < tipLeast || side > 0 && end < tipLeast {
+		apex := last.z - last.d/last.grow
+		if sw.solid(apex+float64(side)*probeBeyond, []Point{{last.u, last.v}})[0] {
+			return Closed
+		}
+	}
+	if j != i {
+		return Narrowed // it goes on beyond the cones, narrower than here
+	}
+	return m
+}
