@@ -9,11 +9,11 @@ import (
 // "hex". ok is false for an unknown word.
 func ParseDrive(text string) (d Drive, ok bool) {
 	switch strings.ToLower(strings.TrimSpace(text)) {
-	case "hex socket", "hexagon socket", "socket", "allen":
+	case "hex socket", "hexagon socket", "socket":
 		return DriveHexSocket, true
 	case "cross", "cross recess", "cross-head":
 		return DriveCross, true
-	case "hexalobular", "hexalobular socket", "torx":
+	case "hexalobular", "hexalobular socket":
 		return DriveHexalobular, true
 	case "slot", "slotted":
 		return DriveSlot, true
