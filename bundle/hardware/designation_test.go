@@ -125,7 +125,7 @@ func TestTwins(t *testing.T) {
 		{"DIN 934", "ISO 4032", "M5", "DIN 934 is not quite ISO 4032: for M5 it has height 4 instead of 4.7"},
 		{"DIN 934", "ISO 4032", "M3", "DIN 934 is now ISO 4032, the same for M3"},
 		{"DIN 985", "ISO 10511", "M3", "DIN 985 is not quite ISO 10511: for M3 it has height 4 instead of 3.9"},
-		{"DIN 7991", "ISO 10642", "M3", "DIN 7991 is not quite ISO 10642: for M3 it has head diameter 6 instead of 6.72 (sharp cone), head height 1.7 instead of 1.86, socket depth 1.2 instead of 1.1"},
+		{"DIN 7991", "ISO 10642", "M3", "DIN 7991 is not quite ISO 10642: for M3 it has head height 1.7 instead of 1.86, socket depth 1.2 instead of 1.1"},
 		{"DIN 912", "ISO 4762", "M3", "DIN 912 is now ISO 4762, the same for M3"},
 		{"DIN 9021", "ISO 7093-1", "M5", "DIN 9021 is not quite ISO 7093-1: for M5 it has thickness (thicker) 1.2 instead of 1.0"},
 		{"DIN 9021", "ISO 7093-1", "M3", "DIN 9021 is now ISO 7093-1, the same for M3"},

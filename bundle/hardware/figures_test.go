@@ -152,6 +152,20 @@ func TestMadeLengths(t *testing.T) {
 	}
 }
 
+// A countersunk head is known by its sharp cone and by its real size, which one source gives.
+func TestCountersunkHead(t *testing.T) {
+	s, ok := ScrewOf("ISO 10642", "M3")
+	if !ok || s.HeadDiameter != 6 || s.SharpCone != 6.72 || s.Confidence != OneSource || !s.Standard.IncludesHead {
+		t.Errorf("%+v", s)
+	}
+	if fit, ok := TableOf("fit"); !ok || len(fit.Rows) < 20 {
+		t.Error("no table of fits")
+	}
+	if _, ok := TableOf("soup"); ok {
+		t.Error("there is no table of soup")
+	}
+}
+
 // A button head below M3 is sold by two figures; the larger counts, and it says so.
 func TestTradeButton(t *testing.T) {
 	s, ok := ScrewOf("ISO 7380-1", "M2.5")

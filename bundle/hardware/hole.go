@@ -137,7 +137,6 @@ func insertByOuter(size Size, outer, allowance float64) (Band, bool) {
 	}
 	p := rule.from()
 	p.Note = "no published insert is this wide: the makers' rule of thumb"
-	// "outer less 0.3" is the least difference in any published row, so it is what is usual at the wide end.
 	return Band{Min: least, Max: most, Usual: (least + most) / 2, Provenance: p, Basis: "outer diameter less 0.2 to 0.8"}, most > 0 && least > 0
 }
 

@@ -264,6 +264,13 @@ func Tables() []Table {
 	return list
 }
 
+// TableOf returns a table by name: "fit", "print-rule", "iso2768-linear", …; ok is false for an unknown
+// one.
+func TableOf(name string) (t Table, ok bool) {
+	t = table(name)
+	return t.only(func(Row) bool { return true }), t.Name != ""
+}
+
 // Sources returns all sources, sorted by id.
 func Sources() []Source { return slices.Clone(loaded().sources) }
 

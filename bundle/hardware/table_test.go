@@ -292,7 +292,7 @@ func TestLookup(t *testing.T) {
 	// The head's least diameter of ISO 10642 is from memory in a row that is otherwise agreed.
 	f, _ = Lookup("ISO 10642")
 	a, _ = json.Marshal(f.Tables[0].Rows[3])
-	if !strings.Contains(string(a), `"confidence":"A","confidence_of":{"head_diameter_min":"M"}`) {
+	if !strings.Contains(string(a), `"confidence":"A","confidence_of":{"head_diameter":"B","head_diameter_min":"M"}`) {
 		t.Errorf("the remembered figure is not marked: %s", a)
 	}
 }

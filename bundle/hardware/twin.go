@@ -2,7 +2,6 @@ package hardware
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 )
 
@@ -75,11 +74,6 @@ func differences(din, iso string, size Size) []Difference {
 	for _, column := range ra.columns {
 		x := ra.Text(column)
 		y := rb.Text(column)
-		if column == "head diameter" && !slices.Contains(rb.columns, column) {
-			if y = rb.Text("sharp cone diameter"); y != "" {
-				y += " (sharp cone)"
-			}
-		}
 		if column == "size" || column == "thread height" || x == "" || y == "" || x == y {
 			continue // thread heights are a least figure in one table and a nominal one in the other
 		}
