@@ -125,7 +125,7 @@ type Demand struct {
 	Standard string `json:"standard"`
 	Size     Size   `json:"size"`
 	Grade    string `json:"grade,omitempty"`
-	Lengths  Interval
+	Lengths  Interval `json:"lengths"`
 	Present  float64 `json:"present"` // mm; 0 if none is chosen yet
 	Count    int     `json:"count"`   // screws
 	Where    string  `json:"where"`   // for the reader: "vent-minder: hatch-screw"
