@@ -58,8 +58,7 @@ func censusOf(m *Mesh) *census {
 				collapsed[b]++
 				continue
 			}
-			lo, hi := smallerVertices(t)
-			s.lo, s.hi = min(s.lo, lo), max(s.hi, hi)
+			s.lo, s.hi = min(s.lo, t[0], t[1], t[2]), max(s.hi, t[0], t[1], t[2])
 		}
 		spans[b] = s
 	})
@@ -79,21 +78,6 @@ func censusOf(m *Mesh) *census {
 	return c
 }
 
-// smallerVertices returns the smallest and the largest of the smaller vertices of t's edges.
-func smallerVertices(t [3]uint32) (lo, hi uint32) {
-	a, b, c := t[0], t[1], t[2]
-	if a > b {
-		a, b = b, a
-	}
-	if b > c {
-		b = c
-		if a > b {
-			a, b = b, a
-		}
-	}
-	return a, b
-}
-
 func (c *census) merge(o *census) {
 	c.Open += o.Open
 	c.Nonmanifold += o.Nonmanifold
@@ -110,33 +94,48 @@ func (c *census) merge(o *census) {
 type edgeWorker struct {
 	start   []uint32
 	entries []uint64 // larger vertex << 32 | facet << 1 | direction
+	keys    []uint32 // half-edges of blocks that lie in the window in part: smaller vertex,
+	loose   []uint64 // and entry
+	pairs   [pairsMax][2]uint32
+	sink    uint32
 	found   census
 }
 
-func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
-	n := len(m.Triangles)
-	width := to - from
-	if cap(w.start) < int(width)+1 {
-		w.start = large[uint32](int(width) + 1)
+// half returns the smaller vertex and the entry of the half-edge u -> v of a facet.
+func half(u, v uint32, facet uint64) (lo uint32, entry uint64) {
+	lo, hi := min(u, v), max(u, v)
+	entry = uint64(hi)<<32 | facet<<1
+	if u > v {
+		entry |= 1
 	}
-	start := w.start[:width+1]
+	return lo, entry
+}
+
+func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
+	width := to - from
+	if cap(w.start) < int(width) {
+		w.start = large[uint32](int(width))
+	}
+	start := w.start[:width]
 	clear(start)
+	w.keys, w.loose = w.keys[:0], w.loose[:0]
 	for b, s := range spans {
-		if s.hi < from || s.lo >= to {
-			continue
-		}
-		for _, t := range m.Triangles[b*blockSize : min((b+1)*blockSize, n)] {
-			x, y, z := t[0], t[1], t[2]
-			if x == y || y == z || z == x {
-				continue
+		switch {
+		case s.hi < from || s.lo >= to:
+		case s.lo >= from && s.hi < to:
+			for _, t := range block(m, b) {
+				x, y, z := t[0], t[1], t[2]
+				if x == y || y == z || z == x {
+					continue
+				}
+				start[min(x, y)-from]++
+				start[min(y, z)-from]++
+				start[min(z, x)-from]++
 			}
-			if k := min(x, y) - from; k < width {
-				start[k]++
-			}
-			if k := min(y, z) - from; k < width {
-				start[k]++
-			}
-			if k := min(z, x) - from; k < width {
+		default:
+			before := len(w.keys)
+			w.filter(block(m, b), uint64(b*blockSize), from, width)
+			for _, k := range w.keys[before:] {
 				start[k]++
 			}
 		}
@@ -150,49 +149,101 @@ func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
 		w.entries = large[uint64](int(sum) + int(sum)/8)
 	}
 	entries := w.entries[:sum]
+	place := func(lo uint32, e uint64) {
+		at := start[lo]
+		start[lo] = at + 1
+		entries[at] = e
+	}
 	for b, s := range spans {
-		if s.hi < from || s.lo >= to {
+		if s.lo < from || s.hi >= to {
 			continue
 		}
-		base := b * blockSize
-		for i, t := range m.Triangles[base:min(base+blockSize, n)] {
+		for i, t := range block(m, b) {
 			x, y, z := t[0], t[1], t[2]
 			if x == y || y == z || z == x {
 				continue
 			}
-			id := uint64(base+i) << 1
-			place(start, entries, from, width, x, y, id)
-			place(start, entries, from, width, y, z, id)
-			place(start, entries, from, width, z, x, id)
+			id := uint64(b*blockSize + i)
+			lo, e := half(x, y, id)
+			place(lo-from, e)
+			lo, e = half(y, z, id)
+			place(lo-from, e)
+			lo, e = half(z, x, id)
+			place(lo-from, e)
 		}
+	}
+	for i, k := range w.keys {
+		place(k, w.loose[i])
 	}
 	// Placing has moved each start to its bucket's end.
 	var begin uint32
-	for k := range width {
-		end := start[k]
-		w.bucket(m, c, from+k, entries[begin:end])
+	pairs := 0
+	for k, end := range start {
+		pairs = w.bucket(m, c, from+uint32(k), entries[begin:end], pairs)
 		begin = end
 	}
+	w.join(c, pairs)
 }
 
-// place enters the half-edge u -> v if its smaller vertex is in the window.
-func place(start []uint32, entries []uint64, from, width, u, v uint32, id uint64) {
-	lo, hi := u, v
-	if u > v {
-		lo, hi = v, u
-		id |= 1
-	}
-	k := lo - from
-	if k >= width {
-		return
-	}
-	at := start[k]
-	start[k] = at + 1
-	entries[at] = uint64(hi)<<32 | id
+// block is the run of triangles number b.
+func block(m *Mesh, b int) [][3]uint32 {
+	return m.Triangles[b*blockSize : min((b+1)*blockSize, len(m.Triangles))]
 }
 
-// bucket pairs the half-edges of one smaller vertex.
-func (w *edgeWorker) bucket(m *Mesh, c *census, lo uint32, e []uint64) {
+// filter collects the half-edges of ts that belong to the window. It writes each of them and then
+// counts it or not, since which it will be cannot be foretold when facets are shuffled.
+func (w *edgeWorker) filter(ts [][3]uint32, first uint64, from, width uint32) {
+	at := len(w.keys)
+	if need := at + 3*blockSize; need > min(cap(w.keys), cap(w.loose)) {
+		// A vertex has three edges to larger ones on average, each with two half-edges.
+		size := max(need, at*2, 6*int(width)+6*blockSize)
+		keys, loose := large[uint32](size), large[uint64](size)
+		copy(keys, w.keys)
+		copy(loose, w.loose)
+		w.keys, w.loose = keys[:at], loose[:at]
+	}
+	keys, loose := w.keys[:at+3*blockSize], w.loose[:at+3*blockSize]
+	for i, t := range ts {
+		x, y, z := t[0], t[1], t[2]
+		if x == y || y == z || z == x {
+			continue
+		}
+		id := first + uint64(i)
+		lo, e := half(x, y, id)
+		keys[at], loose[at] = lo-from, e
+		at += int((uint64(lo-from) - uint64(width)) >> 63)
+		lo, e = half(y, z, id)
+		keys[at], loose[at] = lo-from, e
+		at += int((uint64(lo-from) - uint64(width)) >> 63)
+		lo, e = half(z, x, id)
+		keys[at], loose[at] = lo-from, e
+		at += int((uint64(lo-from) - uint64(width)) >> 63)
+	}
+	w.keys, w.loose = w.keys[:at], w.loose[:at]
+}
+
+// pairsMax is how many joins are saved up to be done together.
+const pairsMax = 512
+
+// join joins the facets of the first n pairs. It touches all of them beforehand, so that cache misses
+// overlap.
+func (w *edgeWorker) join(c *census, n int) {
+	parent := c.parent
+	for _, p := range w.pairs[:n] {
+		w.sink += parentOf(parent, p[0]) + parentOf(parent, p[1])
+	}
+	for _, p := range w.pairs[:n] {
+		if parentOf(parent, p[0]) != parentOf(parent, p[1]) {
+			union(parent, p[0], p[1])
+		}
+	}
+}
+
+func parentOf(parent []uint32, i uint32) uint32 { return atomic.LoadUint32(&parent[i]) }
+
+// bucket pairs the half-edges of one smaller vertex. n pairs wait to be joined; it returns how many do
+// then.
+func (w *edgeWorker) bucket(m *Mesh, c *census, lo uint32, e []uint64, n int) int {
 	if len(e) <= maxInsertion {
 		for i := 1; i < len(e); i++ {
 			x := e[i]
@@ -209,7 +260,11 @@ func (w *edgeWorker) bucket(m *Mesh, c *census, lo uint32, e []uint64) {
 	for i := 0; i < len(e); {
 		hi := e[i] >> 32
 		if i+1 < len(e) && e[i+1]>>32 == hi && (i+2 >= len(e) || e[i+2]>>32 != hi) && (e[i]^e[i+1])&1 == 1 {
-			union(c.parent, uint32(e[i])>>1, uint32(e[i+1])>>1)
+			w.pairs[n%pairsMax] = [2]uint32{uint32(e[i]) >> 1, uint32(e[i+1]) >> 1}
+			if n++; n == pairsMax {
+				w.join(c, n)
+				n = 0
+			}
 			i += 2
 			continue
 		}
@@ -220,6 +275,7 @@ func (w *edgeWorker) bucket(m *Mesh, c *census, lo uint32, e []uint64) {
 		w.fault(m, c, lo, uint32(hi), e[i:j])
 		i = j
 	}
+	return n
 }
 
 // fault counts an edge that is not shared by two facets in opposite directions.

@@ -52,30 +52,53 @@ type Report struct {
 // Merge); where edges stay open, vertices that nearly meet are made one too, if that helps. The mesh
 // returned is the one that the report speaks of: m itself, or the one so mended.
 func Inspect(m *Mesh) (Report, *Mesh) {
-	f, t := sumsOf(m)
-	return inspect(m, f, &t)
+	b := boxOfTriangles(m)
+	f := frameFor(b)
+	t := sumsOf(m, f)
+	return inspect(m, censusOf(m), b, f, &t)
 }
 
-// sumsOf adds up the facets of m in the frame of its bounding box.
-func sumsOf(m *Mesh) (frame, totals) {
-	var lo, hi [3]float32
-	for i, t := range m.Triangles {
-		for _, id := range t {
-			v := m.Vertices[id]
-			if i == 0 {
-				lo, hi = v, v
-			}
-			for a, x := range v {
-				if x < lo[a] {
-					lo[a] = x
-				}
-				if x > hi[a] {
-					hi[a] = x
-				}
-			}
+// box is a bounding box.
+type box struct{ lo, hi [3]float32 }
+
+// grow takes p in. It compares and assigns: the built-in min and max obey NaN rules and halve the speed.
+func (b *box) grow(p *[3]float32) {
+	for a, x := range p {
+		if x < b.lo[a] {
+			b.lo[a] = x
+		}
+		if x > b.hi[a] {
+			b.hi[a] = x
 		}
 	}
-	f := frameFor(lo, hi)
+}
+
+// boxOfVertices is the box of a welded mesh, which has no vertex that no facet uses.
+func boxOfVertices(m *Mesh) (b box) {
+	if len(m.Vertices) > 0 {
+		b = box{m.Vertices[0], m.Vertices[0]}
+	}
+	for i := range m.Vertices {
+		b.grow(&m.Vertices[i])
+	}
+	return b
+}
+
+// boxOfTriangles is the box of the vertices in use.
+func boxOfTriangles(m *Mesh) (b box) {
+	for i, t := range m.Triangles {
+		if i == 0 {
+			b = box{m.Vertices[t[0]], m.Vertices[t[0]]}
+		}
+		for _, id := range t {
+			b.grow(&m.Vertices[id])
+		}
+	}
+	return b
+}
+
+// sumsOf adds up the facets of m.
+func sumsOf(m *Mesh, f frame) totals {
 	n := len(m.Triangles)
 	chunks := (n + sumChunk - 1) / sumChunk
 	parts := make([]totals, workerCount(chunks))
@@ -95,21 +118,20 @@ func sumsOf(m *Mesh) (frame, totals) {
 	for i := range parts {
 		all.merge(&parts[i])
 	}
-	return f, all
+	return all
 }
 
-func inspect(m *Mesh, f frame, t *totals) (Report, *Mesh) {
+func inspect(m *Mesh, c *census, b box, f frame, t *totals) (Report, *Mesh) {
 	r := Report{Triangles: len(m.Triangles)}
 	if len(m.Triangles) == 0 {
 		return r, m
 	}
-	r.Min, r.Max = wide(t.lo), wide(t.hi)
+	r.Min, r.Max = wide(b.lo), wide(b.hi)
 	extent := 0.0
 	for a := range 3 {
 		r.Size[a] = r.Max[a] - r.Min[a]
 		extent = max(extent, r.Size[a])
 	}
-	c := censusOf(m)
 	if c.Open > 0 {
 		m, c = r.mend(m, c, extent)
 	}
@@ -124,7 +146,7 @@ func inspect(m *Mesh, f frame, t *totals) (Report, *Mesh) {
 	if unbalanced > 0 && c.Open == 0 && c.Duplicate > 0 {
 		// The copies alone may be what spoils the balance.
 		if single := withoutCopies(m); censusOf(single).unbalanced == 0 {
-			_, st := sumsOf(single)
+			st := sumsOf(single, f)
 			volume, _, centroid = st.unscale(f)
 			unbalanced = 0
 		}

@@ -54,15 +54,15 @@ type frame struct {
 
 // frameFor is the frame of a bounding box, and of nothing else: so it is the same for any order. The
 // origin stays at 0 unless the part lies far from it, where the products would lose digits.
-func frameFor(lo, hi [3]float32) frame {
+func frameFor(b box) frame {
 	var f frame
 	extent := 0.0
 	for a := range 3 {
-		extent = max(extent, float64(hi[a])-float64(lo[a]))
+		extent = max(extent, float64(b.hi[a])-float64(b.lo[a]))
 	}
 	reach := 0.0
 	for a := range 3 {
-		l, h := float64(lo[a]), float64(hi[a])
+		l, h := float64(b.lo[a]), float64(b.hi[a])
 		if max(math.Abs(l), math.Abs(h)) > 8*extent {
 			f.origin[a] = (l + h) / 2
 		}
@@ -75,25 +75,20 @@ func frameFor(lo, hi [3]float32) frame {
 // guessFrame looks at a few facets all over the mesh: nearly always the frame of the whole, which
 // saves the pass over the file that finding the bounding box first would cost.
 func guessFrame(s Soup) frame {
-	var lo, hi [3]float32
 	n := s.Len()
 	step := max(1, n/512)
-	for i := 0; i < n; i += step {
-		p := s.At(i)[0]
-		for a, v := range p {
-			if i == 0 {
-				lo[a], hi[a] = v, v
-			}
-			lo[a], hi[a] = min(lo[a], v), max(hi[a], v)
-		}
+	p := s.At(0)[0]
+	b := box{p, p}
+	for i := step; i < n; i += step {
+		p = s.At(i)[0]
+		b.grow(&p)
 	}
-	return frameFor(lo, hi)
+	return frameFor(b)
 }
 
 // totals are the sums of some facets in one frame.
 type totals struct {
 	count      int
-	lo, hi     [3]float32
 	volume     int128
 	area       int128
 	moment     [3]int128
@@ -109,20 +104,8 @@ func (t *totals) merge(o *totals) {
 	if o.bad >= 0 && (t.bad < 0 || o.bad < t.bad) {
 		t.bad = o.bad
 	}
-	if o.count == 0 {
-		return
-	}
-	if t.count == 0 {
-		t.lo, t.hi = o.lo, o.hi
-	}
 	t.count += o.count
 	for a := range 3 {
-		if o.lo[a] < t.lo[a] {
-			t.lo[a] = o.lo[a]
-		}
-		if o.hi[a] > t.hi[a] {
-			t.hi[a] = o.hi[a]
-		}
 		t.moment[a].addAll(o.moment[a])
 	}
 	t.volume.addAll(o.volume)
@@ -144,106 +127,46 @@ func (t *totals) add(s Soup, from, to, number int, f frame) {
 }
 
 func (t *totals) chunk(s Soup, from, to, number int, f frame) {
-	scale := math.Ldexp(1, -f.exp)
-	o := f.origin
+	// The scaling is by powers of two, hence exact, and so may come last.
+	volumeScale := math.Ldexp(1, volumeBits-3*f.exp)
+	areaScale := math.Ldexp(1, areaBits-2*f.exp)
+	momentScale := math.Ldexp(1, momentBits-4*f.exp)
+	ox, oy, oz := f.origin[0], f.origin[1], f.origin[2]
 	var volume, area, mx, my, mz int64
-	first := s.At(from)[0]
-	if t.count == 0 {
-		t.lo, t.hi = first, first
-	}
-	lox, loy, loz := t.lo[0], t.lo[1], t.lo[2]
-	hix, hiy, hiz := t.hi[0], t.hi[1], t.hi[2]
 	stride := s.Stride
 	for i := from; i < to; i++ {
 		c := s.Data[i*stride+s.Offset:]
 		c = c[:corners:corners]
-		ax := math.Float32frombits(binary.LittleEndian.Uint32(c[0:]))
-		ay := math.Float32frombits(binary.LittleEndian.Uint32(c[4:]))
-		az := math.Float32frombits(binary.LittleEndian.Uint32(c[8:]))
-		bx := math.Float32frombits(binary.LittleEndian.Uint32(c[12:]))
-		by := math.Float32frombits(binary.LittleEndian.Uint32(c[16:]))
-		bz := math.Float32frombits(binary.LittleEndian.Uint32(c[20:]))
-		cx := math.Float32frombits(binary.LittleEndian.Uint32(c[24:]))
-		cy := math.Float32frombits(binary.LittleEndian.Uint32(c[28:]))
-		cz := math.Float32frombits(binary.LittleEndian.Uint32(c[32:]))
-		// Compare and assign: the built-in min and max obey NaN rules and halve the speed.
-		if ax < lox {
-			lox = ax
-		}
-		if ax > hix {
-			hix = ax
-		}
-		if ay < loy {
-			loy = ay
-		}
-		if ay > hiy {
-			hiy = ay
-		}
-		if az < loz {
-			loz = az
-		}
-		if az > hiz {
-			hiz = az
-		}
-		if bx < lox {
-			lox = bx
-		}
-		if bx > hix {
-			hix = bx
-		}
-		if by < loy {
-			loy = by
-		}
-		if by > hiy {
-			hiy = by
-		}
-		if bz < loz {
-			loz = bz
-		}
-		if bz > hiz {
-			hiz = bz
-		}
-		if cx < lox {
-			lox = cx
-		}
-		if cx > hix {
-			hix = cx
-		}
-		if cy < loy {
-			loy = cy
-		}
-		if cy > hiy {
-			hiy = cy
-		}
-		if cz < loz {
-			loz = cz
-		}
-		if cz > hiz {
-			hiz = cz
-		}
-
-		px, py, pz := (float64(ax)-o[0])*scale, (float64(ay)-o[1])*scale, (float64(az)-o[2])*scale
-		ux, uy, uz := (float64(bx)-float64(ax))*scale, (float64(by)-float64(ay))*scale, (float64(bz)-float64(az))*scale
-		vx, vy, vz := (float64(cx)-float64(ax))*scale, (float64(cy)-float64(ay))*scale, (float64(cz)-float64(az))*scale
+		ax := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[0:])))
+		ay := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[4:])))
+		az := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[8:])))
+		bx := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[12:])))
+		by := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[16:])))
+		bz := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[20:])))
+		cx := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[24:])))
+		cy := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[28:])))
+		cz := float64(math.Float32frombits(binary.LittleEndian.Uint32(c[32:])))
+		ux, uy, uz := bx-ax, by-ay, bz-az
+		vx, vy, vz := cx-ax, cy-ay, cz-az
 		nx := float64(uy*vz) - float64(uz*vy)
 		ny := float64(uz*vx) - float64(ux*vz)
 		nz := float64(ux*vy) - float64(uy*vx)
-		six := float64(px*nx) + float64(py*ny) + float64(pz*nz)
 		square := float64(nx*nx) + float64(ny*ny) + float64(nz*nz)
 		if !(square > 0 && square <= math.MaxFloat64) { // NaN and infinite coordinates end here too
 			if !t.flatFacet(s, i, number+i-from) {
 				continue
 			}
 		}
-		volume += int64(six * (1 << volumeBits))
-		area += int64(math.Sqrt(square) * (1 << areaBits))
-		six *= 1 << momentBits
+		px, py, pz := ax-ox, ay-oy, az-oz
+		six := float64(px*nx) + float64(py*ny) + float64(pz*nz)
+		volume += int64(six * volumeScale)
+		area += int64(math.Sqrt(square) * areaScale)
+		six *= momentScale
 		mx += int64((float64(3*px) + ux + vx) * six)
 		my += int64((float64(3*py) + uy + vy) * six)
 		mz += int64((float64(3*pz) + uz + vz) * six)
 	}
 	t.count += to - from
-	t.lo, t.hi = [3]float32{lox, loy, loz}, [3]float32{hix, hiy, hiz}
 	t.volume.add(volume)
 	t.area.add(area)
 	t.moment[0].add(mx)

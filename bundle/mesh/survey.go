@@ -6,8 +6,8 @@ import (
 	"runtime/debug"
 )
 
-// Survey welds s and inspects the mesh in one pass over the data: while one goroutine welds, another
-// adds up the sums and calls also (which may be nil) for each run of facets [from, to), in order and
+// Survey welds s and inspects the mesh in one pass over the data: while one goroutine welds and
+// pairs the edges, another adds up the sums and calls also (which may be nil) for each run of facets [from, to), in order and
 // just before it reads them, so that a hash of the file finds the bytes on the way. The report and the mesh
 // are those of Weld and Inspect. A coordinate that is not finite is an error (*NotFiniteError); so is a
 // failing read of mapped memory (*FaultError).
@@ -17,16 +17,19 @@ func Survey(s Soup, also func(from, to int)) (Report, *Mesh, error) {
 		return Report{}, nil, fmt.Errorf("%d triangles are more than the %d that are worked on", n, MaxTriangles)
 	}
 	var m *Mesh
-	var weldErr error
+	var c *census
+	var topologyErr error
 	done := make(chan struct{})
-	welding := func() {
+	topology := func() {
 		defer close(done)
-		weldErr = Guard(func() error { m = weld(s); return nil })
+		if topologyErr = Guard(func() error { m = weld(s); return nil }); topologyErr == nil {
+			c = censusOf(m)
+		}
 	}
 	if runtime.GOMAXPROCS(0) > 1 {
-		go welding()
+		go topology()
 	} else {
-		welding()
+		topology()
 	}
 	f := frame{}
 	t := newTotals()
@@ -44,20 +47,23 @@ func Survey(s Soup, also func(from, to int)) (Report, *Mesh, error) {
 		if t.bad >= 0 {
 			return notFinite(s, t.bad, t.bad)
 		}
-		if right := frameFor(t.lo, t.hi); right != f {
-			f, t = right, newTotals()
-			t.add(s, 0, n, 0, f)
-		}
 		return nil
 	})
 	<-done
 	if err == nil {
-		err = weldErr
+		err = topologyErr
 	}
 	if err != nil {
 		return Report{}, nil, err
 	}
-	r, m := inspect(m, f, &t)
+	b := boxOfVertices(m)
+	if right := frameFor(b); right != f {
+		f, t = right, newTotals()
+		if err := Guard(func() error { t.add(s, 0, n, 0, f); return nil }); err != nil {
+			return Report{}, nil, err
+		}
+	}
+	r, m := inspect(m, c, b, f, &t)
 	return r, m, nil
 }
 

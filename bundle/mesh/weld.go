@@ -14,7 +14,7 @@ import (
 
 const (
 	weldBatch  = 512     // triangles looked up together
-	frontSlots = 1 << 13 // 16 bytes each: fits a second-level cache
+	frontBits  = 13      // 2^13 entries of 16 bytes fit a second-level cache
 	pendingBit = 1 << 31 // marks an id that stands for an entry of the pending list
 )
 
@@ -41,7 +41,7 @@ type welder struct {
 
 func newWelder(triangles int) *welder {
 	// A closed mesh has about half as many vertices as triangles (Euler); others make the table grow.
-	w := &welder{front: make([]frontEntry, frontSlots), pending: make([]pendingVertex, 3*weldBatch)}
+	w := &welder{front: make([]frontEntry, 1<<frontBits), pending: make([]pendingVertex, 3*weldBatch)}
 	expected := triangles/2 + triangles/32 + 16
 	w.vertices = large[[3]float32](expected)
 	// The seed keeps a hand-made file from choosing collisions; no result depends on it, because ids
@@ -61,13 +61,16 @@ func (w *welder) setTable(k int) {
 	w.idMask = 1<<k - 1
 }
 
+// hash scrambles a vertex for the table. -0 must be +0 by then.
 func (w *welder) hash(x, y, z uint32) uint64 {
 	hi, lo := bits.Mul64((uint64(x)|uint64(y)<<32)^w.seed[0], uint64(z)*0x9e3779b97f4a7c15^w.seed[1])
 	return hi ^ lo
 }
 
-// tag places the upper hash bits above the id of a slot.
-func (w *welder) tag(h uint64) uint32 { return uint32(h>>32) &^ w.idMask }
+// home is the slot where the search for a hash begins, tag what the slot holds above the id. They use
+// different bits of the hash.
+func (w *welder) home(h uint64) uint64 { return h & w.mask }
+func (w *welder) tag(h uint64) uint32  { return uint32(h>>32) &^ w.idMask }
 
 // positive turns the bit pattern of -0 into that of +0: they are one place.
 func positive(b uint32) uint32 {
@@ -77,35 +80,39 @@ func positive(b uint32) uint32 {
 
 // batch welds the triangles of s in [from, to), at most weldBatch, into out.
 func (w *welder) batch(s Soup, from, to int, out [][3]uint32) {
-	pending := w.pending[:0]
+	w.reserve(3 * (to - from))
+	pending := w.pending[:3*weldBatch]
 	front := w.front
 	stride := s.Stride
+	n := 0
 	for i := from; i < to; i++ {
 		b := s.Data[i*stride+s.Offset:]
 		b = b[:corners:corners]
 		t := &out[i]
 		for k := range 3 {
-			c := b[12*k : 12*k+12 : 12*k+12]
-			x := positive(binary.LittleEndian.Uint32(c[0:4]))
-			y := positive(binary.LittleEndian.Uint32(c[4:8]))
-			z := positive(binary.LittleEndian.Uint32(c[8:12]))
-			h := w.hash(x, y, z)
-			slot := h % frontSlots
+			x := binary.LittleEndian.Uint32(b[12*k:])
+			y := binary.LittleEndian.Uint32(b[12*k+4:])
+			z := binary.LittleEndian.Uint32(b[12*k+8:])
+			// The front cache goes by the raw bits; any cheap scramble will do.
+			slot := (x*0x9e3779b1 + y*0x85ebca77 + z*0xc2b2ae3d) >> (32 - frontBits)
 			e := &front[slot]
 			if e.x == x && e.y == y && e.z == z {
 				t[k] = e.id
 				continue
 			}
-			id := pendingBit | uint32(len(pending))
-			pending = append(pending, pendingVertex{x, y, z, uint32(slot), h})
+			id := pendingBit | uint32(n)
 			*e = frontEntry{x, y, z, id}
+			x, y, z = positive(x), positive(y), positive(z)
+			h := w.hash(x, y, z)
+			pending[n] = pendingVertex{x, y, z, slot, h}
+			n++
 			t[k] = id
 		}
 	}
-	if len(pending) == 0 {
+	if n == 0 {
 		return
 	}
-	w.reserve(len(pending))
+	pending = pending[:n]
 	w.touch(pending)
 	w.resolve(pending)
 	for i := range pending {
@@ -124,11 +131,19 @@ func (w *welder) batch(s Soup, from, to int, out [][3]uint32) {
 	}
 }
 
-// touch brings the slots, and then the vertices that they name, into the cache.
+// touch brings the slots, and then the vertices that they seem to name, into the cache. Each loop is
+// short enough for the processor to have many of its loads under way at once.
 func (w *welder) touch(pending []pendingVertex) {
+	table, mask := w.table, w.mask
 	var sum uint32
 	for i := range pending {
-		sum += w.table[(pending[i].hash>>13)&w.mask]
+		sum += table[pending[i].hash&mask]
+	}
+	for i := range pending {
+		h := pending[i].hash
+		if slot := table[h&mask]; slot&^w.idMask == w.tag(h) && slot != 0 {
+			sum += math.Float32bits(w.vertices[slot&w.idMask-1][0])
+		}
 	}
 	w.sink += sum
 }
@@ -139,7 +154,7 @@ func (w *welder) resolve(pending []pendingVertex) {
 	for i := range pending {
 		p := &pending[i]
 		tag := w.tag(p.hash)
-		at := (p.hash >> 13) & mask
+		at := w.home(p.hash)
 		for {
 			slot := table[at]
 			if slot == 0 {
@@ -179,7 +194,7 @@ func (w *welder) reserve(n int) {
 	w.setTable(k)
 	for id, v := range w.vertices[:w.count] {
 		h := w.hash(math.Float32bits(v[0]), math.Float32bits(v[1]), math.Float32bits(v[2]))
-		at := (h >> 13) & w.mask
+		at := w.home(h)
 		for w.table[at] != 0 {
 			at = (at + 1) & w.mask
 		}
