@@ -23,6 +23,10 @@ seed-dryer/box box.scad
 seed-dryer/rack rack.scad
 seed-dryer/lid lid.scad
 seed-dryer/filter-frame filter-frame.scad
+rain-tipper/hood hood.scad
+rain-tipper/base base.scad
+rain-tipper/bucket bucket.scad
+rain-tipper/foot foot.scad
 '
 
 # design/picture, camera (middle x,y,z; turn about x,y,z; distance), view in assembly.scad
@@ -42,11 +46,23 @@ seed-dryer/nuts 95,0,30,48,0,-56,400 nuts
 seed-dryer/fan 115,0,34,62,0,52,390 fan
 seed-dryer/filter 120,0,34,62,0,52,400 filter
 seed-dryer/racks 74,0,70,66,0,40,560 racks
+rain-tipper/front 0,0,48,66,0,34,470 front
+rain-tipper/whole 0,0,45,66,0,34,470 whole
+rain-tipper/magnets 0,0,22,58,0,34,330 magnets
+rain-tipper/feet 0,0,8,60,0,34,370 feet
+rain-tipper/bucket 0,-6,34,64,0,50,430 bucket
+rain-tipper/sensor 0,14,14,56,0,130,380 sensor
+rain-tipper/hood 0,0,74,72,0,130,640 hood
 '
 
 work=$(mktemp -d)
 trap 'rm -rf "$work"' EXIT
 go build -o "$work/make" tools/make.go
+
+fail() {
+    echo "make-meshes.sh: $1; run it without -q to see why" >&2
+    exit 1
+}
 
 # wanted NAME PATTERN… is true when NAME or its design is asked for, or when nothing is.
 wanted() {
@@ -68,7 +84,8 @@ make_meshes() {
         out="designs/${name%/*}/meshes/${name#*/}.stl"
         if [ -n "${OUT:-}" ]; then out="$OUT/$name.stl"; fi
         mkdir -p "$(dirname "$out")"
-        openscad -q "${args[@]}" -o "$work/part.stl" "designs/${name%/*}/cad/$source" </dev/null
+        openscad -q "${args[@]}" -o "$work/part.stl" "designs/${name%/*}/cad/$source" </dev/null ||
+            fail "OpenSCAD made no mesh from designs/${name%/*}/cad/$source"
         "$work/make" stl "$work/part.stl" "$out"
         echo "$out"
     done <<<"$meshes"
@@ -87,7 +104,8 @@ make_photos() {
         mkdir -p "$(dirname "$out")"
         on_display openscad -q --imgsize=2400,1800 --projection=p --colorscheme=Tomorrow \
             --camera="$camera" -D "view=\"$view\"" \
-            -o "$work/view.png" "designs/${name%/*}/cad/assembly.scad" </dev/null
+            -o "$work/view.png" "designs/${name%/*}/cad/assembly.scad" </dev/null ||
+            fail "OpenSCAD drew no picture $name"
         "$work/make" photo "$work/view.png" "$out"
         echo "$out"
     done <<<"$photos"

@@ -60,15 +60,16 @@ type (
 	facet [3]point
 )
 
-// binarySTL writes the facets of an ASCII STL as a binary STL. Each facet is turned so that its smallest corner
-// comes first, and facets are sorted, so that the order in which OpenSCAD met them does not show. Normals are
-// computed anew (right-hand rule). A facet without area is refused: two corners fell together when OpenSCAD
-// rounded to six digits, and the CAD source should be changed instead.
+// binarySTL writes the facets of an ASCII STL as a binary STL. Corners that lie within joinWithin are joined. Each
+// facet is turned so that its smallest corner comes first, and facets are sorted, so that the order in which
+// OpenSCAD met them does not show. Normals are computed anew (right-hand rule). A facet without area is refused:
+// three corners fell in line when OpenSCAD rounded to six digits, and the CAD source should be changed instead.
 func binarySTL(in io.Reader, out io.Writer) error {
 	facets, err := readASCII(in)
 	if err != nil {
 		return err
 	}
+	facets = joinCorners(facets)
 	for i, f := range facets {
 		for range 2 {
 			if turned := (facet{f[1], f[2], f[0]}); comparePoints(turned[0], facets[i][0]) < 0 {
@@ -97,6 +98,41 @@ func binarySTL(in io.Reader, out io.Writer) error {
 	}
 	_, err = buf.WriteTo(out)
 	return err
+}
+
+// joinWithin is how near two corners must lie to be one, in millimetres: OpenSCAD's exact kernel leaves pairs about
+// 1e-5 apart where turned solids meet, a thousandth of what any printer can place.
+const joinWithin = 1e-4
+
+// joinCorners gives corners that lie within joinWithin along every axis the same place, and leaves out the facets that
+// collapse with them: both sides of a joined edge go, so a closed mesh stays closed.
+func joinCorners(facets []facet) []facet {
+	var corners []point
+	for _, f := range facets {
+		corners = append(corners, f[:]...)
+	}
+	slices.SortFunc(corners, comparePoints)
+	corners = slices.Compact(corners)
+	place := make(map[point]point, len(corners))
+	for i, c := range corners {
+		place[c] = c
+		// Sorted by x: only the few corners just before this one can be near.
+		for j := i - 1; j >= 0 && c[0]-corners[j][0] <= joinWithin; j-- {
+			d := corners[j]
+			if max(c[1]-d[1], d[1]-c[1], c[2]-d[2], d[2]-c[2]) <= joinWithin {
+				place[c] = place[d]
+				break
+			}
+		}
+	}
+	kept := facets[:0]
+	for _, f := range facets {
+		f = facet{place[f[0]], place[f[1]], place[f[2]]}
+		if f[0] != f[1] && f[1] != f[2] && f[2] != f[0] {
+			kept = append(kept, f)
+		}
+	}
+	return kept
 }
 
 func comparePoints(a, b point) int {

@@ -12,7 +12,7 @@ steel = "#a9adb0";
 dark = "#4a4d50";
 white = "#ecebe6";
 
-module mesh(name) { import(str("../meshes/", name, ".stl")); }
+module mesh(name) { import(str("../meshes/", name, ".stl"), convexity = 12); }
 module box() { color(moss) mesh("box"); }
 module rack(k, up = 0) {
     color(straw) translate([wall + 1.1, -97 / 2, floor_ + post[1] + 14 * k + up]) mesh("rack");

@@ -58,8 +58,8 @@ module fan_cuts() {
     }
 }
 
-// Slots at the far end let the air out; each ends in a 45 degree roof.
+// Slots at the far end let the air out; each ends in a steep roof.
 module outlets() {
     for (i = [-4:4]) translate([-1, i * 9, 16]) rotate([90, 0, 90]) linear_extrude(wall + 2)
-        polygon([[-2, 0], [2, 0], [2, 30], [0, 32], [-2, 30]]);
+        polygon([[-2, 0], [2, 0], [2, 30], [0, 32.4], [-2, 30]]);
 }

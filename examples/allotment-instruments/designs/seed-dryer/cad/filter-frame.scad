@@ -1,5 +1,5 @@
 // Filter frame: holds the mat before the fan and clips over the ridges of the duct.
-// Printed with the grille down, the clips up, no supports: the hooks' undersides slope by 45 degrees.
+// Printed with the grille down, the clips up, no supports: the hooks' undersides are steeper than 45 degrees.
 // x is across the duct, y is up along it.
 
 include <holes.scad>
@@ -27,5 +27,5 @@ module clip() {
     tip = plate + duct - ridge_at + ridge[0] / 2 - 0.1;
     translate([x, clip[1] / 2, 0]) rotate([90, 0, 0]) linear_extrude(clip[1])
         polygon([[0, plate - 0.4], [clip[0], plate - 0.4], [clip[0], tip + 1.4], [0.4, tip + 1.4],
-                 [-hook, tip + 0.4], [-hook, tip], [0, tip - hook]]);
+                 [-hook, tip + 0.4], [-hook, tip], [0, tip - 1.2 * hook]]);
 }

@@ -27,8 +27,8 @@ module arm() {
         for (s = [-1, 1]) for (x = nose_at) translate([x, s * wide / 2, high / 2]) rotate([-s * 90, 0, 0])
             drill(m3_form, side_deep);
         for (s = [-1, 1]) translate([servo_at + s * servo_screws / 2, 0, high]) drill(m2_form, servo_deep);
-        // The lead leaves the servo low at its outer end: a groove with a 45 degree roof, below the screw.
+        // The lead leaves the servo low at its outer end: a groove with a steep roof, below the screw.
         translate([servo_at + servo[0] / 2, 3, 0]) rotate([90, 0, 0]) linear_extrude(6)
-            polygon([[-1, -1], [3, -1], [3, 8], [-1, 12]]);
+            polygon([[-1, -1], [3, -1], [3, 8], [-1, 12.6]]);
     }
 }

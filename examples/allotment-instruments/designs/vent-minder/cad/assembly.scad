@@ -18,7 +18,7 @@ x0 = outer_box()[0][0];
 middle = width() / 2;
 tilt = 40;
 
-module mesh(name) { import(str("../meshes/", name, ".stl")); }
+module mesh(name) { import(str("../meshes/", name, ".stl"), convexity = 12); }
 
 module case() { color(clay) mesh(str("case-", board)); }
 module window(up = 0) {

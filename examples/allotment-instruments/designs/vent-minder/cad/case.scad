@@ -1,6 +1,6 @@
 // Case of the vent minder. x and y are the board's own coordinates (origin at its lower left corner, component
 // side up), z = 0 is the bed. Prints as it stands, open side up, no supports: every opening in the long walls
-// runs up to the rim or ends in a 45 degree roof.
+// runs up to the rim or ends in a steep roof.
 
 include <holes.scad>
 include <layout.scad>
@@ -13,11 +13,13 @@ module case() {
     difference() {
         union() {
             linear_extrude(floor_) outer();
-            linear_extrude(high()) difference() {
-                outer();
-                inner();
+            linear_extrude(high()) {
+                difference() {
+                    outer();
+                    inner();
+                }
+                corners();
             }
-            linear_extrude(high()) corners();
             for (m = mounts()) translate([m[0], m[1], 0]) mount_post();
             tongue();
         }
@@ -35,7 +37,7 @@ module case() {
 // Material under a mount: as wide as the board's land allows, on a sloped foot.
 module mount_post() {
     cylinder(d = mount_land(), h = floor_ + standoff(), $fn = sides);
-    translate([0, 0, floor_ - 0.5]) cylinder(d1 = mount_land() + 3, d2 = mount_land(), h = 1.5, $fn = sides);
+    translate([0, 0, floor_]) cylinder(d1 = mount_land() + 2, d2 = mount_land(), h = 1, $fn = sides);
 }
 
 // The block that the cheeks clamp. It stands on the bed beside the case.
@@ -63,7 +65,7 @@ module front() {
 // CE: the supply plug, axis at x 71.5, half-way up the 6.5 mm that the socket may be high.
 module back() {
     if (board == "ce") translate([71.5, width() + gap + wall + 1, top()]) rotate([90, 0, 0]) linear_extrude(wall + 2)
-        polygon([[-6.5, -3], [6.5, -3], [6.5, 7], [3, 10.5], [-3, 10.5], [-6.5, 7]]);
+        polygon([[-6.5, -3], [6.5, -3], [6.5, 7], [3, 11], [-3, 11], [-6.5, 7]]);
     else translate([7.5, width() + gap - 1, top() - 4]) cube([81, wall + 2, 60]);
 }
 

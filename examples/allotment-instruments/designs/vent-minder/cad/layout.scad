@@ -42,13 +42,10 @@ module rounded(box, r) {
 module outer() { rounded(outer_box(), 4); }
 module inner() { rounded(inner_box(), 1.6); }
 
-// Insert bosses fill the corners.
+// Insert bosses fill the corners; they reach into the walls, not through them.
 module corners() {
-    intersection() {
-        outer();
-        for (c = corner_points()) hull() {
-            translate(c) circle(d = insert_boss, $fn = sides);
-            translate([c[0] + sign(c[0] - length_() / 2) * 3, c[1] + sign(c[1] - width() / 2) * 3]) square(6.4, center = true);
-        }
+    for (c = corner_points()) hull() {
+        translate(c) circle(d = insert_boss, $fn = sides);
+        translate([c[0] + sign(c[0] - length_() / 2) * 2.35, c[1] + sign(c[1] - width() / 2) * 2.35]) square(4.7, center = true);
     }
 }
