@@ -158,11 +158,12 @@ func normal(f facet) (point, bool) {
 func readASCII(in io.Reader) ([]facet, error) {
 	var facets []facet
 	var f facet
-	corners, line := 0, 0
+	corners, line, ended := 0, 0, false
 	lines := bufio.NewScanner(in)
 	for lines.Scan() {
 		line++
 		words := strings.Fields(lines.Text())
+		ended = ended || len(words) > 0 && words[0] == "endsolid"
 		if len(words) == 0 || words[0] != "vertex" {
 			continue
 		}
@@ -182,6 +183,9 @@ func readASCII(in io.Reader) ([]facet, error) {
 	}
 	if err := lines.Err(); err != nil {
 		return nil, err
+	}
+	if !ended {
+		return nil, fmt.Errorf("no endsolid after line %d: the file was cut short; export again", line)
 	}
 	if corners == 0 || corners%3 != 0 {
 		return nil, fmt.Errorf("%d corners are no whole number of facets: export again as ASCII STL", corners)

@@ -59,6 +59,7 @@ vertex 0 0 0
 vertex 10 0 0
 vertex 0 0 0
 vertex 0 10 0
+endsolid x
 `
 )
 
