@@ -24,6 +24,7 @@ const (
 func (c *Census) collect(sw *sweep, rings []bore) {
 	sw.bridge()
 	sw.slant(rings)
+	sw.lookBeyond()
 	slices.SortStableFunc(sw.walls, func(a, b wall) int {
 		return cmp.Or(cmp.Compare(a.lo, b.lo), cmp.Compare(a.u, b.u), cmp.Compare(a.v, b.v), cmp.Compare(a.d, b.d))
 	})
@@ -43,6 +44,32 @@ func (c *Census) collect(sw *sweep, rings []bore) {
 	for _, column := range columns(bores) {
 		c.addColumn(sw, column)
 	}
+}
+
+// lookBeyond probes the places beyond both ends of every wall that matters.
+func (sw *sweep) lookBeyond() {
+	var probes []*probe
+	for i := range sw.walls {
+		a := &sw.walls[i]
+		for side, w := range [2]float64{a.outmost[0] - probeBeyond, a.outmost[1] + probeBeyond} {
+			p := &a.beyond[side]
+			switch {
+			case a.form == other || a.island:
+				*p = gateProbe(a.outline, w)
+			case a.hole:
+				// Nine tenths of the circle that fits inside.
+				end := a.lo
+				if side == 1 {
+					end = a.hi
+				}
+				*p = disk(a.u, a.v, 0.45*a.at(end)*a.passes/a.d, w)
+			default:
+				*p = ringProbe(a.u, a.v, a.d/2+probeBeyond, w)
+			}
+			probes = append(probes, p)
+		}
+	}
+	sw.askAll(probes)
 }
 
 // columns joins walls that share an axis and meet end to end.
@@ -146,69 +173,24 @@ func (sw *sweep) stands(a, b *wall) bool {
 	if b.first-a.last > bridgeSections {
 		return false
 	}
-	const around = 32
-	pts := make([]Point, 0, 2*around+1)
-	pts = append(pts, Point{a.u, a.v})
-	for _, r := range []float64{a.passes/2 - probeBeyond, a.d/2 + probeBeyond} {
-		pts = append(pts, ring(a.u, a.v, r, around)...)
-	}
 	heights := []float64{(a.hi + b.lo) / 2}
 	for k := a.last + 1; k < b.first; k++ {
 		heights = append(heights, sw.cuts[k].z)
 	}
 	for _, z := range heights {
-		in := sw.solid(z, pts)
+		inner, outer := disk(a.u, a.v, a.passes/2-probeBeyond, z), ringProbe(a.u, a.v, a.d/2+probeBeyond, z)
+		sw.askAll([]*probe{&inner, &outer})
 		wall := 0
-		for i := 1; i <= around; i++ {
-			if !in[i] && in[i+around] {
+		for i := range ringPlaces {
+			if !inner.in[i] && outer.in[i] {
 				wall++
 			}
 		}
-		if in[0] || float64(wall) < bridgeWall*around {
+		if inner.in[ringPlaces] || float64(wall) < bridgeWall*ringPlaces {
 			return false
 		}
 	}
 	return true
-}
-
-// ring returns n points around a centre, turned by an odd angle so that they do not fall on the
-// corners and edges of designs, which like round angles.
-func ring(u, v, r float64, n int) []Point {
-	out := make([]Point, n)
-	for i := range out {
-		a := 2*math.Pi*float64(i)/float64(n) + 0.0618
-		out[i] = Point{u + r*math.Cos(a), v + r*math.Sin(a)}
-	}
-	return out
-}
-
-// mouth looks just beyond the end of a wall.
-func (sw *sweep) mouth(a *wall, side int) Mouth {
-	w, d := a.outmost[0]-probeBeyond, a.at(a.lo)
-	if side > 0 {
-		w, d = a.outmost[1]+probeBeyond, a.at(a.hi)
-	}
-	r := 0.45 * d * a.passes / a.d // nine tenths of the circle that fits inside
-	pts := append(ring(a.u, a.v, r, 24), Point{a.u, a.v})
-	in := sw.solid(w, pts)
-	air := 0
-	for _, solid := range in[:24] {
-		if !solid {
-			air++
-		}
-	}
-	return mouthOf(!in[24], air)
-}
-
-// mouthOf judges 24 probes around an axis and the one on it.
-func mouthOf(centre bool, air int) Mouth {
-	switch {
-	case centre && air >= 12:
-		return Open
-	case !centre && air < 12:
-		return Closed
-	}
-	return Narrowed
 }
 
 func (sw *sweep) end(a *wall, w float64, mouth Mouth) End {
@@ -221,19 +203,14 @@ func (c *Census) addBoss(sw *sweep, a *wall) {
 	}
 	b := Boss{Axis: sw.frame.W, Diameter: a.d, Corners: a.corners, Height: a.length()}
 	b.Centre = sw.frame.Point(a.u, a.v, (a.lo+a.hi)/2)
-	b.From, b.To = sw.end(a, a.lo, sw.foot(a, a.lo-probeBeyond)), sw.end(a, a.hi, sw.foot(a, a.hi+probeBeyond))
+	b.From, b.To = sw.end(a, a.lo, a.beyond[0].foot()), sw.end(a, a.hi, a.beyond[1].foot())
 	c.Bosses = append(c.Bosses, b)
 }
 
-// foot tells whether a boss stands on material: there is some around it, just beyond its end.
-func (sw *sweep) foot(a *wall, w float64) Mouth {
-	solid := 0
-	for _, in := range sw.solid(w, ring(a.u, a.v, a.d/2+probeBeyond, 24)) {
-		if in {
-			solid++
-		}
-	}
-	if solid >= 8 { // a third: a boss against a wall of the enclosure touches that wall everywhere
+// foot judges a ring just around and beyond the end of a boss: it stands on material if there is some
+// around it.
+func (p *probe) foot() Mouth {
+	if 3*(len(p.in)-p.air()) >= len(p.in) { // a third: a boss against a wall touches that wall everywhere
 		return Closed
 	}
 	return Open
@@ -243,31 +220,12 @@ func (c *Census) addOpening(sw *sweep, a *wall) {
 	if a.length() < shortestWall {
 		return
 	}
-	var sec Section
-	r := reader{s: sw.Stack, scale: sw.scale}
-	mid := sw.cuts[(a.first+a.last)/2].z
-	sw.cutAt(mid, &sec)
-	loops, _ := sec.Loops()
-	var outline []Point
-	for _, l := range loops {
-		if l.Area >= 0 {
-			continue
-		}
-		if b := bounds(l.Points); math.Abs(b[0]-a.box[0])+math.Abs(b[1]-a.box[1])+math.Abs(b[2]-a.box[2])+math.Abs(b[3]-a.box[3]) < 4*sameWithin {
-			outline = l.Points
-		}
-	}
-	if outline == nil {
-		return
-	}
-	r.corners(outline)
-	lo, hi := sw.gate(r.corner, a.lo-probeBeyond), sw.gate(r.corner, a.hi+probeBeyond)
+	lo, hi := a.beyond[0].gate(), a.beyond[1].gate()
 	if lo != Open && hi != Open {
 		return // the section of a tunnel that runs across, or a cavity
 	}
-	long, across, mu, mv := leastRectangle(r.corner)
-	o := Opening{Axis: sw.frame.W, Area: a.area, Depth: a.length(), Through: lo == Open && hi == Open}
-	o.Size = [2]float64{across[0], across[1]}
+	long, size, mu, mv := leastRectangle(a.outline)
+	o := Opening{Axis: sw.frame.W, Size: size, Area: a.area, Depth: a.length(), Through: lo == Open && hi == Open}
 	o.Long = sw.frame.Point(long[0], long[1], 0)
 	o.Centre = sw.frame.Point(mu, mv, (a.lo+a.hi)/2)
 	o.From = End{sw.frame.Point(mu, mv, a.lo), lo}
@@ -279,10 +237,8 @@ func (c *Census) addOpening(sw *sweep, a *wall) {
 	}
 }
 
-// gate looks beyond the end of an opening, a little inside of its outline: Open if all of that is
-// air, Closed if all is material.
-func (sw *sweep) gate(outline []Point, w float64) Mouth {
-	var pts []Point
+// gateProbe probes a little inside of the outline of an opening.
+func gateProbe(outline []Point, w float64) (p probe) {
 	a := outline[len(outline)-1]
 	for _, b := range outline {
 		du, dv := b[0]-a[0], b[1]-a[1]
@@ -291,22 +247,21 @@ func (sw *sweep) gate(outline []Point, w float64) Mouth {
 		const inside = 0.05
 		if n > 4*inside {
 			for _, f := range [3]float64{0.1, 0.5, 0.9} {
-				pts = append(pts, Point{a[0] + f*du + inside*dv/n, a[1] + f*dv - inside*du/n})
+				p.at = append(p.at, [3]float64{a[0] + f*du + inside*dv/n, a[1] + f*dv - inside*du/n, w})
 			}
 		}
 		a = b
 	}
-	if len(pts) == 0 {
-		return Narrowed
-	}
-	air := 0
-	for _, in := range sw.solid(w, pts) {
-		if !in {
-			air++
-		}
-	}
+	return p
+}
+
+// gate judges a gateProbe: Open if all is air, Closed if all is material.
+func (p *probe) gate() Mouth {
+	air, all := p.air(), len(p.in)
 	switch {
-	case air*20 >= len(pts)*19: // a rib or snap that touches the outline does not close it
+	case all == 0:
+		return Narrowed
+	case air*20 >= all*19: // a rib or snap that touches the outline does not close it
 		return Open
 	case air == 0:
 		return Closed

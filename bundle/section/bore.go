@@ -121,13 +121,14 @@ func (sw *sweep) tip(column []*wall, i, side int) Mouth {
 		j = k
 	}
 	last := column[j]
-	m := sw.mouth(last, side)
+	m := last.beyond[(side+1)/2].mouth()
 	if m == Closed || float64(side)*last.grow >= 0 {
 		return m
 	}
 	if end := last.at(last.hi); side < 0 && last.at(last.lo) < tipLeast || side > 0 && end < tipLeast {
 		apex := last.z - last.d/last.grow
-		if sw.solid(apex+float64(side)*probeBeyond, []Point{{last.u, last.v}})[0] {
+		p := probe{at: [][3]float64{{last.u, last.v, apex + float64(side)*probeBeyond}}}
+		if sw.ask(&p); p.in[0] {
 			return Closed
 		}
 	}

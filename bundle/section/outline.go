@@ -2,6 +2,7 @@ package section
 
 import (
 	"math"
+	"slices"
 )
 
 // form is what the outline of a wall looks like.
@@ -45,6 +46,7 @@ type shape struct {
 	grow    float64 // growth of d along the axis, 0 for a straight wall
 	box     [4]float64
 	area    float64
+	outline []Point // corners, of openings and of round holes with something inside
 }
 
 // reader recognises loops; it holds scratch memory and belongs to one goroutine.
@@ -73,6 +75,10 @@ func (r *reader) read() []shape {
 					sh.island = true
 				}
 			}
+		}
+		if sh.form == other || sh.hole && sh.island {
+			r.corners(loops[i].Points)
+			sh.outline = slices.Clone(r.corner)
 		}
 		r.shapes = append(r.shapes, sh)
 	}

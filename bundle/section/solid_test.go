@@ -166,3 +166,20 @@ func rolled(m *mesh.Mesh) *mesh.Mesh {
 	}
 	return out
 }
+
+// inFileOrder numbers the vertices by first use, as a reader of STL does: neighbours stay together.
+func inFileOrder(m *mesh.Mesh) *mesh.Mesh {
+	out := &mesh.Mesh{}
+	number := make([]uint32, len(m.Vertices))
+	for _, t := range m.Triangles {
+		for i, v := range t {
+			if number[v] == 0 {
+				out.Vertices = append(out.Vertices, m.Vertices[v])
+				number[v] = uint32(len(out.Vertices))
+			}
+			t[i] = number[v] - 1
+		}
+		out.Triangles = append(out.Triangles, t)
+	}
+	return out
+}

@@ -264,9 +264,15 @@ func (s *Stack) sort(workers int) {
 	if s.whole {
 		slabs++
 	}
+	// A few thousand triangles may be listed as often as they like; the list stays below 4 MB.
+	most := max(8*uint64(len(tris)), 1<<20)
+	s.perGroup = 4
+	if s.whole {
+		s.perGroup = 1 // the lists are read again and again, so they had better be short
+	}
 	// Triangles much taller than a layer are listed once in every group they reach; larger groups
-	// keep the list below about eight times the triangles.
-	for s.perGroup = 4; ; s.perGroup *= 2 {
+	// keep the list short.
+	for ; ; s.perGroup *= 2 {
 		groups := (slabs + s.perGroup - 1) / s.perGroup
 		counts := make([][]uint32, workers)
 		var total atomic.Uint64
@@ -284,7 +290,7 @@ func (s *Stack) sort(workers int) {
 			counts[w] = count
 			total.Add(sum)
 		})
-		if n := total.Load(); groups > 1 && n > 8*uint64(len(tris))+1024 {
+		if groups > 1 && total.Load() > most {
 			continue
 		}
 		s.start = make([]uint32, groups+1)

@@ -27,7 +27,7 @@ func (c *Census) tilted(m *mesh.Mesh, upright *sweep, groups [][]bore, workers i
 				return err
 			}
 			if sw != nil {
-				sw.material = func(u, v, w float64) bool { return upright.material3(f.Point(u, v, w)) }
+				sw.whole = upright
 				part.collect(sw, left)
 			}
 			c.take(&part, left)
@@ -52,12 +52,6 @@ func allBores(m *mesh.Mesh) [][]bore {
 	}
 	slices.SortStableFunc(groups, func(a, b []bore) int { return cmp.Compare(len(b), len(a)) })
 	return groups
-}
-
-// material3 tells whether a place is in material.
-func (sw *sweep) material3(p [3]float64) bool {
-	u, v, w := sw.frame.In(p)
-	return sw.solid(w, []Point{{u, v}})[0]
 }
 
 // knows tells whether a hole with this wall is in the census already.
@@ -108,24 +102,17 @@ func (c *Census) take(part *Census, rings []bore) {
 
 // addBore adds a hole known by its ring alone. Its ends are where its axis leaves the material.
 func (c *Census) addBore(b *bore, upright *sweep) {
-	inside := func(u, v, w float64) bool { return upright.material3(b.frame.Point(u, v, w)) }
-	if inside(b.u, b.v, (b.lo+b.hi)/2) {
+	middle := probe{at: [][3]float64{{b.u, b.v, (b.lo + b.hi) / 2}}}
+	from, to := disk(b.u, b.v, 0.45*b.passes, b.all[0]-probeBeyond), disk(b.u, b.v, 0.45*b.passes, b.all[1]+probeBeyond)
+	asking := sweep{Stack: &Stack{frame: b.frame}, whole: upright}
+	asking.askAll([]*probe{&middle, &from, &to})
+	if middle.in[0] {
 		return // something stands in it
-	}
-	mouth := func(w float64) Mouth {
-		air := 0
-		for _, p := range ring(b.u, b.v, 0.45*b.passes, 24) {
-			if !inside(p[0], p[1], w) {
-				air++
-			}
-		}
-		centre := !inside(b.u, b.v, w)
-		return mouthOf(centre, air)
 	}
 	h := Hole{
 		Axis: b.frame.W, Kind: Round, Diameter: b.d, Passes: b.passes, Corners: b.corners,
-		From:   End{b.frame.Point(b.u, b.v, b.lo), mouth(b.all[0] - probeBeyond)},
-		To:     End{b.frame.Point(b.u, b.v, b.hi), mouth(b.all[1] + probeBeyond)},
+		From:   End{b.frame.Point(b.u, b.v, b.lo), from.mouth()},
+		To:     End{b.frame.Point(b.u, b.v, b.hi), to.mouth()},
 		Centre: b.frame.Point(b.u, b.v, (b.lo+b.hi)/2),
 		Depth:  b.hi - b.lo, Narrow: b.hi - b.lo, Group: len(c.Holes) + len(c.Sealed),
 	}

@@ -308,7 +308,7 @@ func BenchmarkCensus(b *testing.B) {
 		times int
 	}{{"5k", 0}, {"1.4M", 4}} {
 		for range c.times {
-			m = subdivided(m)
+			m = inFileOrder(subdivided(m))
 		}
 		b.Run(c.name, func(b *testing.B) {
 			for b.Loop() {

@@ -17,6 +17,7 @@ type wall struct {
 	lo, hi      float64
 	outmost     [2]float64 // lowest and highest place of the wall: beyond lo and hi where a slanted face ends it
 	n           int
+	beyond      [2]probe // places just beyond the ends
 }
 
 // at returns the diameter at height w.
@@ -31,9 +32,9 @@ type sweep struct {
 	scale   float64
 	lo, hi  float64 // of the mesh along the axis
 	workers int
-	// material overrides the test for material, where the mesh is a cut-out of a larger one.
-	material func(u, v, w float64) bool
-	walls    []wall
+	// whole is the sweep of the whole mesh, where this one has a cut-out of it; probes ask there.
+	whole *sweep
+	walls []wall
 }
 
 // newSweep cuts the mesh along one axis and follows every shape. It returns nil for a mesh without
@@ -150,80 +151,130 @@ func (a *wall) add(sh *shape, z float64, k int) {
 	a.corners = max(a.corners, sh.corners)
 }
 
+// search is an end of a wall that is not known from the planes alone.
+type search struct {
+	wall, side   int
+	slab         int
+	known, limit float64 // the wall is sure to reach known and not to go past limit
+	narrow, wide float64 // diameters between which its vertices lie
+	box          [4]float64
+	near         []uint32  // triangles about the wall
+	levels       []float64 // of vertices on the wall
+}
+
 // ends finds where each wall begins and ends: at the vertex level next to its outermost plane, if
-// there is just one before the next plane, else by looking closer.
+// there is just one before the next plane, else by looking closer. Searches in one slab share the
+// reading of its triangles.
 func (sw *sweep) ends() {
-	parallelRuns(sw.workers, len(sw.walls), 1, func(i int) {
+	var searches []search
+	for i := range sw.walls {
 		a := &sw.walls[i]
-		r := &reader{s: sw.Stack, scale: sw.scale}
-		a.lo = sw.findEnd(r, a, -1)
-		a.hi = sw.findEnd(r, a, +1)
-		a.outmost = [2]float64{a.lo, a.hi}
-	})
-}
-
-func (sw *sweep) findEnd(r *reader, a *wall, side int) float64 {
-	k, slab := a.last, a.last+1
-	known, limit := sw.cuts[k].hi, sw.hi
-	if side < 0 {
-		k, slab = a.first, a.first
-		known, limit = sw.cuts[k].lo, sw.lo
-		if k > 0 {
-			limit = sw.cuts[k-1].hi
+		for _, side := range [2]int{-1, +1} {
+			s := sw.search(a, side)
+			if s.wall = i; math.Abs(s.limit-s.known) >= samePlaceLevel {
+				searches = append(searches, s)
+			} else {
+				*a.endAt(side) = s.known
+			}
 		}
-	} else if k+1 < len(sw.cuts) {
-		limit = sw.cuts[k+1].lo
 	}
-	if math.Abs(limit-known) < samePlaceLevel {
-		return known
+	slices.SortStableFunc(searches, func(a, b search) int { return a.slab - b.slab })
+	var runs [][]search
+	for i := 0; i < len(searches); {
+		j := i + 1
+		for j < len(searches) && searches[j].slab == searches[i].slab {
+			j++
+		}
+		runs = append(runs, searches[i:j])
+		i = j
 	}
-	return sw.closer(r, a, slab, known, limit, side)
+	parallelRuns(sw.workers, len(runs), 1, func(i int) {
+		sw.gather(runs[i])
+		r := &reader{s: sw.Stack, scale: sw.scale}
+		for j := range runs[i] {
+			s := &runs[i][j]
+			a := &sw.walls[s.wall]
+			*a.endAt(s.side) = sw.closer(r, a, s)
+			s.near, s.levels = nil, nil
+		}
+	})
+	for i := range sw.walls {
+		sw.walls[i].outmost = [2]float64{sw.walls[i].lo, sw.walls[i].hi}
+	}
 }
 
-// closer looks for the end of a wall between known, up to where it is sure to reach, and limit. Only
-// the vertices on the wall itself can end it; between their levels it is there or not as a whole.
-func (sw *sweep) closer(r *reader, a *wall, slab int, known, limit float64, side int) float64 {
-	const around = 0.1 // mm beside the wall within which its vertices lie
-	lo, hi := min(known, limit), max(known, limit)
-	narrow, wide := min(a.at(lo), a.at(hi))*a.passes/a.d-around, max(a.at(lo), a.at(hi))+around
-	place := a.box
-	if a.form != other {
-		place = [4]float64{a.u - wide/2, a.v - wide/2, a.u + wide/2, a.v + wide/2}
+func (a *wall) endAt(side int) *float64 {
+	if side < 0 {
+		return &a.lo
 	}
-	var near []uint32
-	var at []float64
-	for _, i := range sw.slab(slab) {
+	return &a.hi
+}
+
+func (sw *sweep) search(a *wall, side int) search {
+	s := search{side: side, slab: a.last + 1, known: sw.cuts[a.last].hi, limit: sw.hi, box: a.box}
+	if side < 0 {
+		s.slab, s.known, s.limit = a.first, sw.cuts[a.first].lo, sw.lo
+		if a.first > 0 {
+			s.limit = sw.cuts[a.first-1].hi
+		}
+	} else if a.last+1 < len(sw.cuts) {
+		s.limit = sw.cuts[a.last+1].lo
+	}
+	const around = 0.1 // mm beside the wall within which its vertices lie
+	if a.form != other {
+		p, q := a.at(s.known), a.at(s.limit)
+		s.narrow, s.wide = min(p, q)*a.passes/a.d-around, max(p, q)+around
+		s.box = [4]float64{a.u - s.wide/2, a.v - s.wide/2, a.u + s.wide/2, a.v + s.wide/2}
+	}
+	s.box = [4]float64{s.box[0] - around, s.box[1] - around, s.box[2] + around, s.box[3] + around}
+	return s
+}
+
+// gather reads the triangles of a slab for all searches in it.
+func (sw *sweep) gather(run []search) {
+	for _, i := range sw.slab(run[0].slab) {
 		t := &sw.mesh.Triangles[i]
+		var p [3][3]float64
 		b := [4]float64{math.Inf(1), math.Inf(1), math.Inf(-1), math.Inf(-1)}
-		for _, v := range t {
+		for j, v := range t {
 			x, y, z := sw.Stack.at(v)
+			p[j] = [3]float64{x, y, z}
 			b = [4]float64{min(b[0], x), min(b[1], y), max(b[2], x), max(b[3], y)}
-			if z < lo || z > hi {
+		}
+		for j := range run {
+			s := &run[j]
+			if b[0] > s.box[2] || b[2] < s.box[0] || b[1] > s.box[3] || b[3] < s.box[1] {
 				continue
 			}
-			if a.form == other {
-				if x > a.box[0]-around && x < a.box[2]+around && y > a.box[1]-around && y < a.box[3]+around {
-					at = append(at, z)
+			s.near = append(s.near, i)
+			a := &sw.walls[s.wall]
+			for _, q := range p {
+				if q[2] < min(s.known, s.limit) || q[2] > max(s.known, s.limit) ||
+					q[0] < s.box[0] || q[0] > s.box[2] || q[1] < s.box[1] || q[1] > s.box[3] {
+					continue
 				}
-			} else if d := 2 * math.Hypot(x-a.u, y-a.v); d > narrow && d < wide {
-				at = append(at, z)
+				if d := 2 * math.Hypot(q[0]-a.u, q[1]-a.v); a.form == other || d > s.narrow && d < s.wide {
+					s.levels = append(s.levels, q[2])
+				}
 			}
 		}
-		if b[0] <= place[2]+around && b[2] >= place[0]-around && b[1] <= place[3]+around && b[3] >= place[1]-around {
-			near = append(near, i)
-		}
 	}
-	at = append(at, known, limit)
+}
+
+// closer looks for the end of a wall. Only the vertices on the wall itself can end it; between their
+// levels it is there or not as a whole.
+func (sw *sweep) closer(r *reader, a *wall, s *search) float64 {
+	at := append(s.levels, s.known, s.limit)
 	slices.Sort(at)
 	at = slices.CompactFunc(at, func(p, q float64) bool { return math.Abs(p-q) < samePlaceLevel })
-	if side < 0 {
+	if s.side < 0 {
 		slices.Reverse(at)
 	}
 	// Gap i lies between at[i] and at[i+1]; the wall ends where the first gap without it begins.
 	there := func(i int) bool {
 		z := (at[i] + at[i+1]) / 2
 		r.sec.reset(z)
-		sw.cut(near, byHeight, z, &r.sec)
+		sw.cut(s.near, byHeight, z, &r.sec)
 		for _, sh := range r.read() {
 			if a.goesOn(&sh, z) {
 				return true
@@ -241,40 +292,4 @@ func (sw *sweep) closer(r *reader, a *wall, slab int, known, limit float64, side
 		}
 	}
 	return at[from]
-}
-
-// solid tells for each point at height w whether it is in material. Overlapping and inside-out
-// shells count as material, as they do for a printer.
-func (sw *sweep) solid(w float64, pts []Point) []bool {
-	out := make([]bool, len(pts))
-	if sw.material != nil {
-		for i, p := range pts {
-			out[i] = sw.material(p[0], p[1], w)
-		}
-		return out
-	}
-	if len(pts) == 0 || len(sw.entries) == 0 {
-		return out
-	}
-	// Only what lies across a ray towards +u from one of the points can wind around it.
-	b := bounds(pts)
-	var near []uint32
-	for _, i := range sw.slab(sw.slabOf(w)) {
-		t := &sw.mesh.Triangles[i]
-		x0, y0, _ := sw.Stack.at(t[0])
-		x1, y1, _ := sw.Stack.at(t[1])
-		x2, y2, _ := sw.Stack.at(t[2])
-		if y0 < b[1] && y1 < b[1] && y2 < b[1] || y0 > b[3] && y1 > b[3] && y2 > b[3] ||
-			x0 < b[0] && x1 < b[0] && x2 < b[0] {
-			continue
-		}
-		near = append(near, i)
-	}
-	var sec Section
-	sec.reset(w)
-	sw.cut(near, byHeight, w, &sec)
-	for i, p := range pts {
-		out[i] = sec.Winding(p) != 0
-	}
-	return out
 }
