@@ -26,6 +26,7 @@ import (
 // File is an open file. Truncate takes a size in bytes.
 type File interface {
 	io.Reader
+	io.ReaderAt
 	io.Writer
 	io.Closer
 	Sync() error

@@ -488,6 +488,22 @@ func (f *file) Read(p []byte) (int, error) {
 	return n, nil
 }
 
+func (f *file) ReadAt(p []byte, off int64) (int, error) {
+	f.fs.mu.Lock()
+	defer f.fs.mu.Unlock()
+	if err := f.fs.begin("read", f.name); err != nil {
+		return 0, err
+	}
+	if off >= int64(len(f.n.data)) {
+		return 0, io.EOF
+	}
+	n := copy(p, f.n.data[off:])
+	if n < len(p) {
+		return n, io.EOF
+	}
+	return n, nil
+}
+
 func (f *file) Write(p []byte) (int, error) {
 	f.fs.mu.Lock()
 	defer f.fs.mu.Unlock()
