@@ -11,7 +11,6 @@ package bed
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // Bed is the printer's working space and how it is used.
@@ -34,8 +33,8 @@ type Item struct {
 	Name   string
 	Copies int
 	Size   [3]float64 // mm, as it stands
-	// Outline holds points seen from above (mm, in the mesh's own axes), at least the corners of the
-	// convex hull; without it the part is the rectangle of its Size.
+	// Outline is the part's convex hull seen from above, its corners in order (mm, in the mesh's own
+	// axes); without it the part is the rectangle of its Size.
 	Outline [][2]float64
 	Brim    float64 // mm around the part
 	Seconds float64 // one copy's printing time
@@ -122,6 +121,11 @@ func shapes(items []Item, b Bed) ([]shape, []Unplaced, error) {
 				return nil, nil, fmt.Errorf("part %q: %g is no size, time or mass", it.Name, v)
 			}
 		}
+		for _, p := range it.Outline {
+			if d := p[0] - p[1]; math.IsNaN(d) || math.Abs(d) > 1e9 {
+				return nil, nil, fmt.Errorf("part %q: outline through %g, %g", it.Name, p[0], p[1])
+			}
+		}
 		if it.Copies < 0 {
 			return nil, nil, fmt.Errorf("part %q: %d copies", it.Name, it.Copies)
 		}
@@ -154,7 +158,7 @@ const slack = 1e-6
 // footprints lists the turns worth trying: as it stands and a quarter on, the narrowest rectangle and a
 // quarter on; and if none of them fits the bed, the turn that fits best, in whole degrees.
 func footprints(it Item, b Bed, extra float64) (area float64, list []footprint, why string) {
-	hull := convex(it.Outline)
+	hull := it.Outline
 	if len(hull) < 3 {
 		x, y := it.Size[0], it.Size[1]
 		hull = [][2]float64{{0, 0}, {x, 0}, {x, y}, {0, y}}
@@ -225,47 +229,6 @@ func narrowest(hull [][2]float64) float64 {
 		}
 	}
 	return best
-}
-
-// convex is the convex hull, counter-clockwise (Andrew's monotone chain). Points that are not finite
-// are left out.
-func convex(points [][2]float64) [][2]float64 {
-	p := make([][2]float64, 0, len(points))
-	for _, q := range points {
-		if d := q[0] + q[1]; !math.IsNaN(d) && !math.IsInf(d, 0) {
-			p = append(p, q)
-		}
-	}
-	slices.SortFunc(p, func(a, b [2]float64) int {
-		if a[0] < b[0] || a[0] == b[0] && a[1] < b[1] {
-			return -1
-		}
-		if a == b {
-			return 0
-		}
-		return 1
-	})
-	p = slices.Compact(p)
-	if len(p) < 3 {
-		return nil
-	}
-	half := func(p [][2]float64) [][2]float64 {
-		var h [][2]float64
-		for _, q := range p {
-			for len(h) >= 2 && cross(h[len(h)-2], h[len(h)-1], q) <= 0 {
-				h = h[:len(h)-1]
-			}
-			h = append(h, q)
-		}
-		return h[:len(h)-1]
-	}
-	lower := half(p)
-	slices.Reverse(p)
-	return append(lower, half(p)...)
-}
-
-func cross(a, b, c [2]float64) float64 {
-	return (b[0]-a[0])*(c[1]-a[1]) - (b[1]-a[1])*(c[0]-a[0])
 }
 
 func polygonArea(p [][2]float64) float64 {
