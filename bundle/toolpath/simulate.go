@@ -62,6 +62,15 @@ func counted(m int) bool {
 	return false
 }
 
+// effective names the M commands that are not simply skipped.
+func effective(m int) bool {
+	switch m {
+	case 0, 1, 32, 98, 109, 190, 400:
+		return true
+	}
+	return counted(m)
+}
+
 // line carries out one line.
 func (s *simulator) line(text []byte) error {
 	s.moved = false

@@ -91,6 +91,7 @@ type LineError struct {
 	Text string // what is wrong and what to do, lower case
 }
 
+// Error returns the line and the text.
 func (e *LineError) Error() string { return fmt.Sprintf("line %d: %s", e.Line, e.Text) }
 
 // ErrNoFilament is returned for a file none of whose moves feeds filament.

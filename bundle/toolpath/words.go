@@ -70,6 +70,9 @@ func (w *words) parse(line []byte) error {
 		if letter < 'A' || letter > 'Z' || c < 'A' {
 			return fmt.Errorf("byte %q is not G-code", c)
 		}
+		if name := macro(line[i:]); name != nil {
+			return fmt.Errorf("%q is a name, not G-code; what a firmware's macro does is not in the file, so export it without", clip(name))
+		}
 		i++
 		for i < len(line) && (line[i] == ' ' || line[i] == '\t') {
 			i++
@@ -92,7 +95,7 @@ func (w *words) parse(line []byte) error {
 			w.ng++
 			continue
 		case 'M':
-			k, err := whole(letter, value, n)
+			k, err := whole(letter, math.Trunc(value), n)
 			if err != nil {
 				return err
 			}
@@ -100,7 +103,9 @@ func (w *words) parse(line []byte) error {
 				return errors.New("two M commands")
 			}
 			w.m = k
-			if !counted(k) {
+			if sub := value != math.Trunc(value); sub && effective(k) {
+				return fmt.Errorf("M%g is not understood", value)
+			} else if sub || !counted(k) {
 				return framed(line, w.has('N')) // its arguments may be text
 			}
 			continue
@@ -116,6 +121,19 @@ func (w *words) parse(line []byte) error {
 		}
 	}
 	return nil
+}
+
+// macro returns the name of four letters or more at the start of b, nil if there is none: words have one
+// letter, and axes without numbers stand together at most as XYZ.
+func macro(b []byte) []byte {
+	n := 0
+	for n < len(b) && (b[n] == '_' || b[n]|0x20 >= 'a' && b[n]|0x20 <= 'z') {
+		n++
+	}
+	if n < 4 {
+		return nil
+	}
+	return b[:n]
 }
 
 // whole is the number of a command.

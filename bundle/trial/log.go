@@ -23,6 +23,7 @@ type LineError struct {
 	Text string
 }
 
+// Error returns the line and the text.
 func (e *LineError) Error() string { return fmt.Sprintf("line %d: %s", e.Line, e.Text) }
 
 // Append writes the record as one line in one call of w.Write, so that a file opened for appending
