@@ -60,8 +60,8 @@ func noise(n int, seed uint64) []byte {
 
 func sample() []Entry {
 	return []Entry{
-		{Path: "meshes/case-ce.stl", Data: stl(30_000, 1)}, // 1.5 MB: two blocks
-		{Path: "meshes/case-stack.stl", Data: stl(100_000, 2)},
+		{Path: "meshes/case-ce.stl", Data: stl(30_000, 1)},    // 1.5 MB
+		{Path: "meshes/case-stack.stl", Data: stl(60_000, 2)}, // 3 MB: two blocks
 		{Path: "photos/front.jpg", Data: noise(70_000, 3)},
 		{Path: "README.txt", Data: []byte(strings.Repeat("Hand tight.\n", 100))},
 		{Path: "meshes/Cafe\u0301.3mf", Data: noise(5000, 4)}, // decomposed on purpose
