@@ -39,7 +39,7 @@ func benchmarkMillion(b *testing.B, run func(b *testing.B, s Soup, m *Mesh)) {
 		m    *Mesh
 	}{{"ordered", torus}, {"shuffled", shuffled(torus, 1)}} {
 		s := soupOf(c.m)
-		m := weld(s)
+		m, _ := weld(s)
 		b.Run(c.name, func(b *testing.B) {
 			b.SetBytes(int64(len(s.Data)))
 			run(b, s, m)
@@ -68,7 +68,7 @@ func BenchmarkSums(b *testing.B) {
 func BenchmarkEdges(b *testing.B) {
 	benchmarkMillion(b, func(b *testing.B, _ Soup, m *Mesh) {
 		for b.Loop() {
-			censusOf(m)
+			censusOf(m, nil)
 		}
 	})
 }

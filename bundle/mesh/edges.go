@@ -41,9 +41,13 @@ const (
 
 type span struct{ lo, hi uint32 }
 
-func censusOf(m *Mesh) *census {
+// censusOf may use spare as memory, whatever it holds.
+func censusOf(m *Mesh, spare []uint32) *census {
 	n, nv := len(m.Triangles), len(m.Vertices)
-	c := &census{parent: large[uint32](n), leaky: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
+	if len(spare) < n {
+		spare = large[uint32](n)
+	}
+	c := &census{parent: spare[:n], leaky: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
 	c.Vertices = nv
 	blocks := (n + blockSize - 1) / blockSize
 	spans := make([]span, blocks)
@@ -66,7 +70,16 @@ func censusOf(m *Mesh) *census {
 		c.collapsed += k
 	}
 
+	reach := 0
+	for _, s := range spans {
+		reach += max(0, int(s.hi)-int(s.lo))
+	}
 	size := max(windowMin, (nv+windowsMax-1)/windowsMax)
+	if reach > blocks*nv/4 {
+		// Shuffled facets: every block has to do with every window, whose half-edges are set aside
+		// before they are sorted. Smaller windows save that memory.
+		size = max(windowMin/8, (nv+windowsMax-1)/windowsMax)
+	}
 	windows := (nv + size - 1) / size
 	workers := make([]edgeWorker, workerCount(windows))
 	parallel(windows, func(w, i int) {

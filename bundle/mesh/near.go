@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 )
 
@@ -24,9 +25,14 @@ func nearTolerances(extent float64) []float64 {
 	return out
 }
 
-// nearChain bounds how many vertices of one grid cell are compared one by one. Only meshes with that
-// many distinct vertices within twice the tolerance meet it; they are merged without a look.
-const nearChain = 64
+const (
+	// nearChain bounds how many vertices of one grid cell are compared with a new one, the latest first.
+	// Those that should be one lie together, so some of these will be among them.
+	nearChain = 64
+	// nearCell is the side of a grid cell in tolerances: large enough that most vertices are far from
+	// the neighbouring cells, small enough that few share one.
+	nearCell = 8
+)
 
 // mergeNear returns m with those vertices made one that have their bit set in chosen and lie within tol
 // (mm) of each other, directly or by way of others. Each set moves to its smallest member, by x, y, z.
@@ -38,50 +44,35 @@ func mergeNear(m *Mesh, chosen []uint32, tol float64) *Mesh {
 			ids = append(ids, uint32(i))
 		}
 	}
-	parent := make([]uint32, len(ids))
-	next := make([]int32, len(ids)) // the chain of a cell
-	cells := make(map[[3]int64]int32, len(ids)/4)
-	cell := 2 * tol
+	g := newNearGrid(m, ids, tol)
+	parent := large[uint32](len(ids))
 	for k, id := range ids {
-		parent[k], next[k] = uint32(k), -1
+		parent[k] = uint32(k)
 		p := wide(m.Vertices[id])
-		var own, other [3]int64
+		own := g.cell(p)
+		var lo, hi cellIndex
 		for a := range 3 {
-			f := math.Floor(p[a] / cell)
-			own[a] = int64(f)
-			other[a] = own[a] + 1
-			if p[a]-f*cell < tol {
-				other[a] = own[a] - 1
-			}
+			lo[a], hi[a] = g.axis(p[a]-tol), g.axis(p[a]+tol)
 		}
-		for corner := range 8 {
-			at := own
-			for a := range 3 {
-				if corner>>a&1 == 1 {
-					at[a] = other[a]
-				}
-			}
-			head, ok := cells[at]
-			if !ok {
-				continue
-			}
-			seen := 0
-			for j := head; j >= 0; j = next[j] {
-				if seen++; seen > nearChain || distance(p, wide(m.Vertices[ids[j]])) <= tol {
-					union(parent, uint32(k), uint32(j))
-				}
-				if seen > nearChain {
-					break
+		for x := lo[0]; x <= hi[0]; x++ {
+			for y := lo[1]; y <= hi[1]; y++ {
+				for z := lo[2]; z <= hi[2]; z++ {
+					seen := 0
+					for j := g.slots[g.find(cellIndex{x, y, z})]; j != 0 && seen < nearChain; j = g.next[j-1] {
+						seen++
+						if distance(p, wide(m.Vertices[ids[j-1]])) <= tol {
+							union(parent, uint32(k), j-1)
+						}
+					}
 				}
 			}
 		}
-		if head, ok := cells[own]; ok {
-			next[k] = head
-		}
-		cells[own] = int32(k)
+		slot := &g.slots[g.find(own)]
+		g.next[k] = *slot
+		*slot = uint32(k) + 1
 	}
 
-	smallest := make([]uint32, len(ids)) // by root: the member that stands for all
+	smallest := large[uint32](len(ids)) // by root: the member that stands for all
 	for k := range ids {
 		r := find(parent, uint32(k))
 		if r == uint32(k) {
@@ -90,7 +81,7 @@ func mergeNear(m *Mesh, chosen []uint32, tol float64) *Mesh {
 			smallest[r] = ids[k]
 		}
 	}
-	to := make([]uint32, len(m.Vertices))
+	to := large[uint32](len(m.Vertices))
 	for i := range to {
 		to[i] = uint32(i)
 	}
@@ -98,8 +89,8 @@ func mergeNear(m *Mesh, chosen []uint32, tol float64) *Mesh {
 		to[id] = smallest[find(parent, uint32(k))]
 	}
 	// Close the gaps in the numbering.
-	vertices := make([][3]float32, 0, len(m.Vertices))
-	number := make([]uint32, len(m.Vertices))
+	vertices := large[[3]float32](len(m.Vertices))[:0]
+	number := large[uint32](len(m.Vertices))
 	for i, v := range m.Vertices {
 		if to[i] == uint32(i) {
 			number[i] = uint32(len(vertices))
@@ -111,6 +102,45 @@ func mergeNear(m *Mesh, chosen []uint32, tol float64) *Mesh {
 		triangles[i] = [3]uint32{number[to[t[0]]], number[to[t[1]]], number[to[t[2]]]}
 	}
 	return &Mesh{Vertices: vertices, Triangles: triangles}
+}
+
+// nearGrid is a hash table from cells to chains of vertices. An entry is an index into ids, plus 1.
+type nearGrid struct {
+	m     *Mesh
+	ids   []uint32
+	slots []uint32
+	next  []uint32
+	size  float64
+}
+
+type cellIndex [3]int64
+
+func newNearGrid(m *Mesh, ids []uint32, tol float64) *nearGrid {
+	n := 1 << bits.Len(uint(2*len(ids)))
+	return &nearGrid{m, ids, large[uint32](n), large[uint32](len(ids)), nearCell * tol}
+}
+
+// axis is a coordinate's cell number. Extents are at most 1e6 tolerances (nearTolerances), but a part far
+// from the origin may have more cells before it than an integer holds; it then lies in the outermost.
+func (g *nearGrid) axis(v float64) int64 {
+	return int64(max(-1<<62, min(1<<62, math.Floor(v/g.size))))
+}
+
+func (g *nearGrid) cell(p [3]float64) cellIndex {
+	return cellIndex{g.axis(p[0]), g.axis(p[1]), g.axis(p[2])}
+}
+
+// find returns the slot of a cell, or the free one where it would go.
+func (g *nearGrid) find(c cellIndex) uint64 {
+	h := uint64(c[0])*0x9e3779b97f4a7c15 ^ bits.RotateLeft64(uint64(c[1])*0xc2b2ae3d27d4eb4f, 21) ^ bits.RotateLeft64(uint64(c[2])*0x165667b19e3779f9, 42)
+	h = (h ^ h>>29) * 0x9e3779b97f4a7c15
+	mask := uint64(len(g.slots) - 1)
+	for at := h >> 32 & mask; ; at = (at + 1) & mask {
+		j := g.slots[at]
+		if j == 0 || g.cell(wide(g.m.Vertices[g.ids[j-1]])) == c {
+			return at
+		}
+	}
 }
 
 func distance(a, b [3]float64) float64 {

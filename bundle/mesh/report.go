@@ -55,7 +55,7 @@ func Inspect(m *Mesh) (Report, *Mesh) {
 	b := boxOfTriangles(m)
 	f := frameFor(b)
 	t := sumsOf(m, f)
-	return inspect(m, censusOf(m), b, f, &t)
+	return inspect(m, censusOf(m, nil), b, f, &t)
 }
 
 // box is a bounding box.
@@ -145,7 +145,7 @@ func inspect(m *Mesh, c *census, b box, f frame, t *totals) (Report, *Mesh) {
 	r.Area = area
 	if unbalanced > 0 && c.Open == 0 && c.Duplicate > 0 {
 		// The copies alone may be what spoils the balance.
-		if single := withoutCopies(m); censusOf(single).unbalanced == 0 {
+		if single := withoutCopies(m); censusOf(single, nil).unbalanced == 0 {
 			st := sumsOf(single, f)
 			volume, _, centroid = st.unscale(f)
 			unbalanced = 0
@@ -173,7 +173,7 @@ func (r *Report) mend(m *Mesh, c *census, extent float64) (*Mesh, *census) {
 		if len(near.Vertices) == len(m.Vertices) {
 			continue
 		}
-		if nc := censusOf(near); nc.Open < best.Open {
+		if nc := censusOf(near, nil); nc.Open < best.Open {
 			bestMesh, best = near, nc
 			r.WeldedWithin, r.Exact = tol, exact.EdgeCounts
 		}

@@ -18,12 +18,13 @@ func Survey(s Soup, also func(from, to int)) (Report, *Mesh, error) {
 	}
 	var m *Mesh
 	var c *census
+	var spare []uint32
 	var topologyErr error
 	done := make(chan struct{})
 	topology := func() {
 		defer close(done)
-		if topologyErr = Guard(func() error { m = weld(s); return nil }); topologyErr == nil {
-			c = censusOf(m)
+		if topologyErr = Guard(func() error { m, spare = weld(s); return nil }); topologyErr == nil {
+			c = censusOf(m, spare)
 		}
 	}
 	if runtime.GOMAXPROCS(0) > 1 {

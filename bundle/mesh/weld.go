@@ -27,21 +27,23 @@ type pendingVertex struct {
 }
 
 type welder struct {
-	vertices [][3]float32
-	count    int // vertices in use
-	table    []uint32
-	mask     uint64
-	idMask   uint32 // the low bits of a slot hold id+1, the others a tag from the hash
-	idBits   uint
-	seed     [2]uint64
-	front    []frontEntry
-	pending  []pendingVertex
-	sink     uint32 // keeps the touching loop alive
+	vertices  [][3]float32
+	count     int // vertices in use
+	triangles int // welded so far
+	expected  int // triangles in all
+	table     []uint32
+	mask      uint64
+	idMask    uint32 // the low bits of a slot hold id+1, the others a tag from the hash
+	idBits    uint
+	seed      [2]uint64
+	front     []frontEntry
+	pending   []pendingVertex
+	sink      uint32 // keeps the touching loop alive
 }
 
 func newWelder(triangles int) *welder {
 	// A closed mesh has about half as many vertices as triangles (Euler); others make the table grow.
-	w := &welder{front: make([]frontEntry, 1<<frontBits), pending: make([]pendingVertex, 3*weldBatch)}
+	w := &welder{expected: triangles, front: make([]frontEntry, 1<<frontBits), pending: make([]pendingVertex, 3*weldBatch)}
 	expected := triangles/2 + triangles/32 + 16
 	w.vertices = large[[3]float32](expected)
 	// The seed keeps a hand-made file from choosing collisions; no result depends on it, because ids
@@ -81,6 +83,7 @@ func positive(b uint32) uint32 {
 // batch welds the triangles of s in [from, to), at most weldBatch, into out.
 func (w *welder) batch(s Soup, from, to int, out [][3]uint32) {
 	w.reserve(3 * (to - from))
+	w.triangles += to - from
 	pending := w.pending[:3*weldBatch]
 	front := w.front
 	stride := s.Stride
@@ -177,18 +180,25 @@ func (w *welder) resolve(pending []pendingVertex) {
 	}
 }
 
-// reserve makes room for n more vertices, at a load of at most 0.6.
+// reserve makes room for n more vertices, at a load of at most 0.6. Where the guess of newWelder was too
+// low it takes what the triangles so far let expect of the whole, so that it need not grow often.
 func (w *welder) reserve(n int) {
-	if need := w.count + n; need > len(w.vertices) {
-		more := large[[3]float32](max(need, len(w.vertices)*3/2))
+	need := w.count + n
+	if need > len(w.vertices) {
+		size := need + need/2
+		if w.triangles > 0 {
+			perTriangle := float64(w.count) / float64(w.triangles)
+			size = max(size, int(1.05*perTriangle*float64(w.expected)))
+		}
+		more := large[[3]float32](size)
 		copy(more, w.vertices[:w.count])
 		w.vertices = more
 	}
-	if w.count+n <= len(w.table)*3/5 {
+	if need <= len(w.table)*3/5 {
 		return
 	}
 	k := int(w.idBits) + 1
-	for w.count+n > (1<<k)*3/5 {
+	for need > (1<<k)*3/5 {
 		k++
 	}
 	w.setTable(k)
@@ -205,7 +215,7 @@ func (w *welder) reserve(n int) {
 // Weld gives equal corners of s one vertex (-0 equals +0), numbered in order of first appearance.
 // Coordinates are compared bit by bit; a coordinate that is not finite is an error (*NotFiniteError).
 func Weld(s Soup) (*Mesh, error) {
-	m := weld(s)
+	m, _ := weld(s)
 	for _, v := range m.Vertices {
 		if d := (v[0] - v[0]) + (v[1] - v[1]) + (v[2] - v[2]); d != 0 { // 0 for numbers, NaN for the rest
 			for i := range s.Len() {
@@ -218,14 +228,42 @@ func Weld(s Soup) (*Mesh, error) {
 	return m, nil
 }
 
-func weld(s Soup) *Mesh {
-	n := s.Len()
-	w := newWelder(n)
-	tris := large[[3]uint32](n)
-	for from := 0; from < n; from += weldBatch {
-		w.batch(s, from, min(from+weldBatch, n), tris)
+// weld also returns the table, memory that the next step may use.
+func weld(s Soup) (*Mesh, []uint32) {
+	b := NewBuilder(s.Len())
+	b.Add(s)
+	return b.Mesh(), b.w.table
+}
+
+// Builder welds triangles that come in runs, for readers that do not hold all of them at once.
+type Builder struct {
+	w         *welder
+	triangles [][3]uint32
+}
+
+// NewBuilder prepares for about the given number of triangles; more may come.
+func NewBuilder(expected int) *Builder {
+	return &Builder{newWelder(expected), large[[3]uint32](expected)[:0]}
+}
+
+// Add welds the triangles of s, whose coordinates the caller knows to be finite, to those before them.
+func (b *Builder) Add(s Soup) {
+	n, old := s.Len(), len(b.triangles)
+	if old+n > cap(b.triangles) {
+		more := large[[3]uint32](max(old+n, cap(b.triangles)*3/2))
+		copy(more, b.triangles)
+		b.triangles = more
 	}
-	return &Mesh{Vertices: w.vertices[:w.count:w.count], Triangles: tris}
+	b.triangles = b.triangles[:old+n]
+	out := b.triangles[old:]
+	for from := 0; from < n; from += weldBatch {
+		b.w.batch(s, from, min(from+weldBatch, n), out)
+	}
+}
+
+// Mesh returns the mesh of all triangles added. The Builder must not be used after it.
+func (b *Builder) Mesh() *Mesh {
+	return &Mesh{Vertices: b.w.vertices[:b.w.count:b.w.count], Triangles: b.triangles}
 }
 
 // Merge returns m with vertices of equal place made one, numbered in order of first use: for meshes
