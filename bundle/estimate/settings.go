@@ -170,7 +170,7 @@ func (s Settings) Map() map[string]any {
 	}
 	if s.Supports {
 		m["supports"] = "needed"
-		m["support_angle"] = s.SupportAngle
+		m["limit_angle"] = s.SupportAngle
 		m["support_density"] = percent(s.SupportDensity)
 	}
 	return m

@@ -11,7 +11,7 @@ import (
 const mostVariations = 200
 
 // settable lists the names that Set knows, as in the JSON of a measure.
-var settable = []string{"layer", "first_layer", "line", "walls", "solid_top", "solid_bottom", "infill", "supports", "support_angle", "support_density", "brim", "material", "density", "diameter"}
+var settable = []string{"layer", "first_layer", "line", "walls", "solid_top", "solid_bottom", "infill", "supports", "limit_angle", "support_density", "brim", "material", "density", "diameter"}
 
 // Set changes one setting by its name in JSON; shares are in percent ("15", "15 %"), supports "none" or
 // "needed", lengths in mm. It fails on unknown names and on values that are none; ranges are Check's.
@@ -67,7 +67,7 @@ func (s *Settings) Set(name, value string) error {
 		return set(&s.Infill, 100, "%")
 	case "support_density":
 		return set(&s.SupportDensity, 100, "%")
-	case "support_angle":
+	case "limit_angle":
 		return set(&s.SupportAngle, 1)
 	case "brim":
 		return set(&s.Brim, 1, "mm")

@@ -32,14 +32,14 @@ func TestVariations(t *testing.T) {
 
 func TestEverySettingCanBeSet(t *testing.T) {
 	values := map[string]string{"material": "PETG", "supports": "needed", "walls": "3", "solid_top": "5", "solid_bottom": "6",
-		"density": "1.3", "diameter": "2.85", "support_angle": "50", "support_density": "20", "brim": "4", "infill": "40", "line": "0.5", "layer": "0.25", "first_layer": "0.3"}
+		"density": "1.3", "diameter": "2.85", "limit_angle": "50", "support_density": "20", "brim": "4", "infill": "40", "line": "0.5", "layer": "0.25", "first_layer": "0.3"}
 	s := plain
 	for _, name := range settable {
 		if err := s.Set(name, values[name]); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	want := "map[brim:4 density:1.3 diameter:2.85 first_layer:0.3 infill:40 layer:0.25 line:0.5 material:PETG solid_bottom:6 solid_top:5 support_angle:50 support_density:20 supports:needed walls:3]"
+	want := "map[brim:4 density:1.3 diameter:2.85 first_layer:0.3 infill:40 layer:0.25 line:0.5 material:PETG solid_bottom:6 solid_top:5 limit_angle:50 support_density:20 supports:needed walls:3]"
 	if got := fmt.Sprint(s.Map()); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}

@@ -87,6 +87,9 @@ func (r *Record) valid() error {
 			return fmt.Errorf("%s %g is out of range", v.name, v.x)
 		}
 	}
+	if r.Copies < 0 || r.Copies > mostCopies {
+		return fmt.Errorf("%d copies are out of range", r.Copies)
+	}
 	if r.Outcome != "" && r.Outcome != OK && r.Outcome != Failed {
 		return fmt.Errorf("outcome %q is neither %q nor %q", r.Outcome, OK, Failed)
 	}

@@ -17,6 +17,7 @@ type Names struct {
 const (
 	mostGrams   = 20_000
 	mostSeconds = 60 * 86_400
+	mostCopies  = 1000
 	leastHole   = 0.2 // mm
 	mostHole    = 500 // mm
 	mostOff     = 2   // mm between drawn and measured
@@ -33,7 +34,7 @@ func ParseLine(line string, names Names) (Record, error) {
 }
 
 // Parse reads a trial from words in any order: the part's name, a mass (41g, 0.2kg), a time (2h35, 155m,
-// 2:35), ok or failed, holes (hole 3.4=3.21), a printer, a filament, a variant, and a note: everything
+// 2:35), ok or failed, copies printed together (x4, 4x), holes (hole 3.4=3.21), a printer, a filament, a variant, and a note: everything
 // else, or what was quoted. The record lacks what the caller knows: time, design, mesh, settings, model.
 // Errors say what to type.
 func Parse(words []string, names Names) (Record, error) {
@@ -68,6 +69,8 @@ func Parse(words []string, names Names) (Record, error) {
 			err = once(&r.Outcome, Failed, "outcome")
 		case (lower == "hole" || lower == "holes") && i+1 < len(words) && strings.Contains(words[i+1], "="):
 			// The word only announces what follows, and that is told by its "=".
+		case isCopies(lower):
+			err = r.copies(lower)
 		case isFigure(w):
 			err = r.figure(lower)
 		default:
@@ -106,6 +109,24 @@ func (r *Record) complete(names Names) error {
 func isFigure(w string) bool {
 	d := strings.TrimLeft(w, "+-.")
 	return d != "" && d[0] >= '0' && d[0] <= '9' && !strings.ContainsAny(w, " \t")
+}
+
+// isCopies tells x4 and 4x.
+func isCopies(w string) bool {
+	d := strings.TrimSuffix(strings.TrimPrefix(w, "x"), "x")
+	return len(w) == len(d)+1 && d != "" && strings.Trim(d, "0123456789") == ""
+}
+
+func (r *Record) copies(w string) error {
+	n, err := strconv.Atoi(strings.Trim(w, "x"))
+	switch {
+	case err != nil || n < 1 || n > mostCopies:
+		return fmt.Errorf("%q: 1 to %d copies", w, mostCopies)
+	case r.Copies != 0:
+		return fmt.Errorf("copies twice: %d and %s", r.Copies, w)
+	}
+	r.Copies = n
+	return nil
 }
 
 // figure reads a mass, a time or a hole.

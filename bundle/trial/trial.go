@@ -34,6 +34,7 @@ type Record struct {
 	Material string    `json:"material,omitempty"`
 
 	Outcome string  `json:"outcome,omitempty"` // OK or Failed; "" for holes alone
+	Copies  int     `json:"copies,omitempty"`  // printed at a time; 0: one
 	Grams   float64 `json:"grams,omitempty"`   // weighed, 0: not
 	Seconds float64 `json:"seconds,omitempty"` // by the maker's clock, from start to finish; 0: not
 	Note    string  `json:"note,omitempty"`
@@ -56,9 +57,11 @@ type Hole struct {
 	Measured float64 `json:"measured_mm"`
 }
 
-// FigureOf is the figure to log with a print: start is the printer's start time in seconds.
-func FigureOf(e estimate.Estimate, start float64) *Figure {
-	return &Figure{Grams: e.Grams, Seconds: e.Seconds + start}
+// FigureOf is the figure to log with a print of so many copies (0 is one) of a part whose uncalibrated
+// estimate is e: start is the printer's start time in seconds.
+func FigureOf(e estimate.Estimate, copies int, start float64) *Figure {
+	n := float64(max(copies, 1))
+	return &Figure{Grams: n * e.Grams, Seconds: n*e.Seconds + start}
 }
 
 // LastUsed returns printer and filament of the latest record that names them: the defaults for the

@@ -38,6 +38,8 @@ func TestParse(t *testing.T) {
 		{`base hole 3.4=3.21`, Record{Part: "base", Holes: []Hole{{3.4, 3.21}}}},
 		{`hole 3.4=3.21mm 7=6.9 base 41g ok`, Record{Part: "base", Grams: 41, Outcome: OK, Holes: []Hole{{3.4, 3.21}, {7, 6.9}}}},
 		{`base ok the hole is tight`, Record{Part: "base", Outcome: OK, Note: "the hole is tight"}},
+		{`base x4 164g 9h ok`, Record{Part: "base", Copies: 4, Grams: 164, Seconds: 32400, Outcome: OK}},
+		{`4x base ok`, Record{Part: "base", Copies: 4, Outcome: OK}},
 		{`base ok base`, Record{Part: "base", Outcome: OK}},
 	} {
 		got, err := ParseLine(c.line, names)
@@ -63,6 +65,8 @@ func TestParseRefuses(t *testing.T) {
 		`base ok failed`:                       "two outcomes",
 		`base 41gg ok`:                         "not a mass",
 		`base 41 ok`:                           "neither a mass",
+		`base x0 ok`:                           "1 to 1000 copies",
+		`base x2 3x ok`:                        "copies twice",
 		`base -5g ok`:                          "not a mass",
 		`base 0g ok`:                           "more than nothing",
 		`base 99kg ok`:                         "less than",
@@ -248,6 +252,16 @@ func TestHoleAllowance(t *testing.T) {
 	// By hand: 0.19, 0.20, 0.22; the last was measured at the sink.
 	if math.Abs(f.Hole.Value-0.61/3) > 1e-9 || f.Hole.Used != 3 || f.Hole.Dropped != 1 {
 		t.Errorf("got %+v", f.Hole)
+	}
+}
+
+func TestFigureOf(t *testing.T) {
+	e := estimate.Estimate{Grams: 10, Seconds: 1000}
+	if f := FigureOf(e, 0, 240); *f != (Figure{10, 1240}) {
+		t.Errorf("one: %+v", f)
+	}
+	if f := FigureOf(e, 4, 240); *f != (Figure{40, 4240}) {
+		t.Errorf("four: %+v", f)
 	}
 }
 
