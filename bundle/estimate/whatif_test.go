@@ -39,7 +39,7 @@ func TestEverySettingCanBeSet(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	want := "map[brim:4 density:1.3 diameter:2.85 first_layer:0.3 infill:40 layer:0.25 line:0.5 material:PETG solid_bottom:6 solid_top:5 limit_angle:50 support_density:20 supports:needed walls:3]"
+	want := "map[brim:4 density:1.3 diameter:2.85 first_layer:0.3 infill:40 layer:0.25 limit_angle:50 line:0.5 material:PETG solid_bottom:6 solid_top:5 support_density:20 supports:needed walls:3]"
 	if got := fmt.Sprint(s.Map()); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
 	}
