@@ -8,15 +8,18 @@ import (
 
 // Limits of putting walls together to holes. Our own choice, tried on torture plates; no source.
 const (
-	meetWithin     = 0.06  // mm between the end of one wall and the beginning of the next
-	axisWithin     = 0.05  // mm between their centres
-	shortestWall   = 0.1   // mm; shorter walls are texture
-	probeBeyond    = 0.02  // mm beyond an end at which is looked for material
-	chamferPart    = 1.25  // a cone that widens the hole by less takes no head
+	meetWithin   = 0.06 // mm between the end of one wall and the beginning of the next
+	axisWithin   = 0.05 // mm between their centres
+	shortestWall = 0.1  // mm; shorter walls are texture
+	probeBeyond  = 0.02 // mm beyond an end at which is looked for material
+	// chamferPart is the widening below which a cone takes no head: a countersunk head is 1.5 times as
+	// wide as its clearance hole or more (ISO 10642 and ISO 7046 against ISO 273, from memory).
+	chamferPart    = 1.45
 	bridgeWall     = 0.25  // part of the wall that must stand where another hole crosses
 	tipLeast       = 1.0   // mm; a cone that ends narrower may have been followed not quite to its apex
 	draftGrow      = 0.105 // growth of the diameter along the axis up to 3 degrees a side: a drafted hole
 	bridgeSections = 64
+	bandPart       = 0.15 // height over diameter below which a boss that tapers both ways is a band of a ball
 )
 
 // collect turns the walls of a sweep into holes, bosses and openings. Rings tell where slanted faces
@@ -51,20 +54,18 @@ func (sw *sweep) lookBeyond() {
 	var probes []*probe
 	for i := range sw.walls {
 		a := &sw.walls[i]
-		for side, w := range [2]float64{a.outmost[0] - probeBeyond, a.outmost[1] + probeBeyond} {
-			p := &a.beyond[side]
+		for i, side := range [2]int{-1, +1} {
+			p := &a.beyond[i]
+			w := a.outmost[i] + float64(side)*probeBeyond
 			switch {
 			case a.form == other || a.island:
 				*p = gateProbe(a.outline, w)
 			case a.hole:
-				// Nine tenths of the circle that fits inside.
-				end := a.lo
-				if side == 1 {
-					end = a.hi
-				}
-				*p = disk(a.u, a.v, 0.45*a.at(end)*a.passes/a.d, w)
+				d := a.at(*a.endAt(side))
+				*p = endProbe(a.u, a.v, d, d*a.passes/a.d, a.outmost[i], side)
 			default:
-				*p = ringProbe(a.u, a.v, a.d/2+probeBeyond, w)
+				p.addRing(a.u, a.v, a.d/2+probeBeyond, w)
+				p.addRing(a.u, a.v, 0.475*a.passes, w)
 			}
 			probes = append(probes, p)
 		}
@@ -101,8 +102,8 @@ func columns(walls []*wall) [][]*wall {
 	return out
 }
 
-// bridge joins two pieces of one hole that another hole crosses: between them the centre is in air
-// and part of the wall still stands. Across the inside of an enclosure nothing stands, so the same
+// bridge joins two pieces of one hole or post that another hole crosses: between them the axis of a
+// hole is in air and part of the wall still stands. Across the inside of an enclosure nothing stands, so the same
 // hole in two opposite walls stays two.
 func (sw *sweep) bridge() {
 	byStart := make([]int, len(sw.walls))
@@ -113,7 +114,7 @@ func (sw *sweep) bridge() {
 	gone := make([]bool, len(sw.walls))
 	for n, i := range byStart {
 		a := &sw.walls[i]
-		if gone[i] || !a.hole || a.form == other || a.grow != 0 || a.island {
+		if gone[i] || a.form == other || a.grow != 0 || a.island {
 			continue
 		}
 		for _, j := range byStart[n+1:] {
@@ -178,15 +179,18 @@ func (sw *sweep) stands(a, b *wall) bool {
 		heights = append(heights, sw.cuts[k].z)
 	}
 	for _, z := range heights {
-		inner, outer := disk(a.u, a.v, a.passes/2-probeBeyond, z), ringProbe(a.u, a.v, a.d/2+probeBeyond, z)
-		sw.askAll([]*probe{&inner, &outer})
+		var p probe
+		p.addRing(a.u, a.v, a.passes/2-probeBeyond, z)
+		p.addRing(a.u, a.v, a.d/2+probeBeyond, z)
+		p.at = append(p.at, [3]float64{a.u, a.v, z})
+		sw.ask(&p)
 		wall := 0
 		for i := range ringPlaces {
-			if !inner.in[i] && outer.in[i] {
+			if p.in[i] != a.hole && p.in[ringPlaces+i] == a.hole {
 				wall++
 			}
 		}
-		if inner.in[ringPlaces] || float64(wall) < bridgeWall*ringPlaces {
+		if a.hole && p.in[2*ringPlaces] || float64(wall) < bridgeWall*ringPlaces {
 			return false
 		}
 	}
@@ -198,7 +202,7 @@ func (sw *sweep) end(a *wall, w float64, mouth Mouth) End {
 }
 
 func (c *Census) addBoss(sw *sweep, a *wall) {
-	if a.length() < shortestWall {
+	if a.length() < shortestWall || a.beyond[0].tapers() && a.beyond[1].tapers() && a.length() < bandPart*a.d {
 		return
 	}
 	b := Boss{Axis: sw.frame.W, Diameter: a.d, Corners: a.corners, Height: a.length()}
@@ -207,13 +211,19 @@ func (c *Census) addBoss(sw *sweep, a *wall) {
 	c.Bosses = append(c.Bosses, b)
 }
 
-// foot judges a ring just around and beyond the end of a boss: it stands on material if there is some
-// around it.
+// foot judges the ring around and beyond the end of a boss: it stands on material if there is some.
 func (p *probe) foot() Mouth {
-	if 3*(len(p.in)-p.air()) >= len(p.in) { // a third: a boss against a wall touches that wall everywhere
+	// A third: a boss against a wall of the enclosure touches that wall everywhere.
+	if 3*airOf(p.in[:ringPlaces]) <= 2*ringPlaces {
 		return Closed
 	}
 	return Open
+}
+
+// tapers tells whether a boss goes on beyond its end, a little thinner, as the middle band of a ball
+// does.
+func (p *probe) tapers() bool {
+	return p.foot() == Open && 2*airOf(p.in[ringPlaces:]) < ringPlaces
 }
 
 func (c *Census) addOpening(sw *sweep, a *wall) {

@@ -30,7 +30,7 @@ func (c *Census) addRound(sw *sweep, column []*wall, from, to, group int) {
 			continue
 		}
 		if narrow < 0 || least(a) < least(column[narrow])-sameWithin ||
-			least(a) < least(column[narrow])+sameWithin && a.length() > column[narrow].length() {
+			least(a) < least(column[narrow])+sameWithin && a.length() > column[narrow].length()+sameWithin {
 			narrow = i
 		}
 	}
@@ -39,7 +39,8 @@ func (c *Census) addRound(sw *sweep, column []*wall, from, to, group int) {
 		// curved surface, no hole.
 		a := column[from]
 		if len(column) != 1 || least(a) < diameterLeast || a.length() < shortestWall ||
-			sw.tip(column, from, -1) != Open || sw.tip(column, from, +1) != Open {
+			sw.tip(column, from, -1) != Open || sw.tip(column, from, +1) != Open ||
+			2*a.beyond[0].around() < ringPlaces || 2*a.beyond[1].around() < ringPlaces {
 			return
 		}
 		narrow = from
@@ -78,30 +79,58 @@ func (c *Census) addHole(sw *sweep, column []*wall, narrow, lo, hi, group int) {
 	}
 	h.From = sw.end(a, bottom.lo, sw.tip(column, lo, -1))
 	h.To = sw.end(a, top.hi, sw.tip(column, hi-1, +1))
+	// Beyond a wider chamber it may go on as it is here.
+	if lo > 0 && h.From.Mouth == Narrowed && a.passesThrough(column[lo-1]) {
+		h.From.Mouth = Open
+	}
+	if hi < len(column) && h.To.Mouth == Narrowed && a.passesThrough(column[hi]) {
+		h.To.Mouth = Open
+	}
 	h.Centre = sw.frame.Point(a.u, a.v, (bottom.lo+top.hi)/2)
 	h.Through = h.From.Mouth == Open && h.To.Mouth == Open
 	if narrow == lo && narrow == hi-1 && math.Abs(a.grow) > draftGrow {
 		h.Narrow = 0 // all cone
-		h.Sinks = append(h.Sinks, sink(a, h.Diameter, a.length(), a.grow > 0))
+		h.Sinks = append(h.Sinks, sink(a, a.length(), a.grow > 0))
 	}
 	for i := narrow - 1; i >= lo; i-- {
-		h.Sinks = append(h.Sinks, sink(column[i], h.Diameter, column[i].hi-bottom.lo, false))
+		h.Sinks = append(h.Sinks, sink(column[i], column[i].hi-bottom.lo, false))
 	}
 	for i := narrow + 1; i < hi; i++ {
-		h.Sinks = append(h.Sinks, sink(column[i], h.Diameter, top.hi-column[i].lo, true))
+		h.Sinks = append(h.Sinks, sink(column[i], top.hi-column[i].lo, true))
 	}
-	if h.From.Mouth == Closed && h.To.Mouth == Closed {
+	switch {
+	case h.From.Mouth == Open || h.To.Mouth == Open:
+		c.Holes = append(c.Holes, h)
+	case curved(column):
+		// A hollow ball, as far as its bands are circles.
+	case h.From.Mouth == Closed && h.To.Mouth == Closed:
 		c.Sealed = append(c.Sealed, h)
-		return
+	case a.form == hexagon || len(column) > 1:
+		c.Holes = append(c.Holes, h)
 	}
-	c.Holes = append(c.Holes, h)
 }
 
-func sink(a *wall, narrow, depth float64, atTo bool) Sink {
+// passesThrough tells whether what fits a fits b too.
+func (a *wall) passesThrough(b *wall) bool {
+	return b.form == round && least(b) >= least(a)-sameWithin
+}
+
+// curved tells whether cones make up most of a column, as in a hollow ball.
+func curved(column []*wall) bool {
+	cones := 0
+	for _, a := range column {
+		if math.Abs(a.grow) > draftGrow {
+			cones++
+		}
+	}
+	return 2*cones > len(column)
+}
+
+func sink(a *wall, depth float64, atTo bool) Sink {
 	s := Sink{Kind: Counterbore, Diameter: max(a.at(a.lo), a.at(a.hi)), Depth: depth, Length: a.length(), AtTo: atTo}
 	if a.grow != 0 {
 		s.Kind = Countersink
-		if s.Diameter < chamferPart*narrow {
+		if s.Diameter < chamferPart*least(a) {
 			s.Kind = Chamfer
 		}
 		s.Angle = 2 * math.Atan(math.Abs(a.grow)/2) * 180 / math.Pi

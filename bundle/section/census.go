@@ -89,19 +89,23 @@ type Sink struct {
 // where it is widest if both ends have one. A chamfer is none. A cone that only leads over to a still
 // wider counterbore gives that counterbore.
 func (h *Hole) Sink() (s Sink, ok bool) {
-	for i, c := range h.Sinks {
-		if i > 0 && h.Sinks[i-1].AtTo == c.AtTo || c.Kind == Chamfer {
+	for i := 0; i < len(h.Sinks); i++ {
+		c := h.Sinks[i]
+		if c.Kind == Chamfer {
 			continue
 		}
-		if c.Kind == Countersink && i+1 < len(h.Sinks) {
-			if n := h.Sinks[i+1]; n.AtTo == c.AtTo && n.Kind == Counterbore && n.Diameter > c.Diameter+sameWithin {
-				n.Depth = c.Depth
-				c = n
-			}
+		last := i
+		for last+1 < len(h.Sinks) && h.Sinks[last+1].AtTo == c.AtTo {
+			last++
+		}
+		if n := h.Sinks[min(i+1, last)]; c.Kind == Countersink && n.Kind == Counterbore && n.Diameter > c.Diameter+sameWithin {
+			n.Depth = c.Depth
+			c = n
 		}
 		if !ok || c.Diameter > s.Diameter {
 			s, ok = c, true
 		}
+		i = last
 	}
 	return s, ok
 }

@@ -14,50 +14,60 @@ type probe struct {
 }
 
 // air counts the places in air.
-func (p *probe) air() int {
+func (p *probe) air() int { return airOf(p.in) }
+
+func airOf(in []bool) int {
 	n := 0
-	for _, in := range p.in {
-		if !in {
+	for _, solid := range in {
+		if !solid {
 			n++
 		}
 	}
 	return n
 }
 
-// disk probes 24 places on a ring and then its centre.
-func disk(u, v, radius, w float64) probe {
-	p := ringProbe(u, v, radius, w)
-	p.at = append(p.at, [3]float64{u, v, w})
-	return p
-}
-
 const ringPlaces = 24
 
-// ringProbe probes a ring, turned by an odd angle so that its places do not fall on the corners and
+// addRing adds a ring of places, turned by an odd angle so that they do not fall on the corners and
 // edges of designs, which like round angles.
-func ringProbe(u, v, radius, w float64) probe {
-	p := probe{at: make([][3]float64, 0, ringPlaces+1)}
+func (p *probe) addRing(u, v, radius, w float64) {
 	for i := range ringPlaces {
 		a := 2*math.Pi*float64(i)/ringPlaces + 0.0618
 		p.at = append(p.at, [3]float64{u + radius*math.Cos(a), v + radius*math.Sin(a), w})
 	}
+}
+
+// endProbe looks beyond the end of a hole at height w, to side -1 or +1: on a ring inside of it and on
+// its axis, and on a ring outside of it both near and deeper, where a curved face has receded.
+func endProbe(u, v, d, passes, w float64, side int) (p probe) {
+	const (
+		inside  = 0.45 // nine tenths of the radius that passes
+		outside = 0.1  // mm
+		deeper  = 0.25 // of the diameter
+	)
+	near := w + float64(side)*probeBeyond
+	p.addRing(u, v, inside*passes, near)
+	p.at = append(p.at, [3]float64{u, v, near})
+	p.addRing(u, v, d/2+outside, near)
+	p.addRing(u, v, d/2+outside, near+float64(side)*deeper*d)
 	return p
 }
 
-// mouth judges a disk just beyond the end of a hole.
+// mouth judges an endProbe. Where the inside is air but all around is material, the hole goes on in a
+// form that is not recognised, a dome perhaps: nothing can enter there.
 func (p *probe) mouth() Mouth {
-	air, centre := p.air(), !p.in[ringPlaces]
-	if centre {
-		air--
-	}
+	air, centre := airOf(p.in[:ringPlaces]), !p.in[ringPlaces]
 	switch {
-	case centre && 2*air >= ringPlaces:
-		return Open
 	case !centre && 2*air < ringPlaces:
 		return Closed
+	case centre && 2*air >= ringPlaces && (8*p.around() >= ringPlaces || 8*airOf(p.in[2*ringPlaces+1:]) >= ringPlaces):
+		return Open
 	}
 	return Narrowed
 }
+
+// around counts the places in air just outside of the end that an endProbe looks at.
+func (p *probe) around() int { return airOf(p.in[ringPlaces+1 : 2*ringPlaces+1]) }
 
 // ask answers one probe.
 func (sw *sweep) ask(p *probe) { sw.askAll([]*probe{p}) }

@@ -103,7 +103,7 @@ func (c *Census) take(part *Census, rings []bore) {
 // addBore adds a hole known by its ring alone. Its ends are where its axis leaves the material.
 func (c *Census) addBore(b *bore, upright *sweep) {
 	middle := probe{at: [][3]float64{{b.u, b.v, (b.lo + b.hi) / 2}}}
-	from, to := disk(b.u, b.v, 0.45*b.passes, b.all[0]-probeBeyond), disk(b.u, b.v, 0.45*b.passes, b.all[1]+probeBeyond)
+	from, to := endProbe(b.u, b.v, b.d, b.passes, b.all[0], -1), endProbe(b.u, b.v, b.d, b.passes, b.all[1], +1)
 	asking := sweep{Stack: &Stack{frame: b.frame}, whole: upright}
 	asking.askAll([]*probe{&middle, &from, &to})
 	if middle.in[0] {
