@@ -30,9 +30,13 @@ type Settings struct {
 	Audiences   []Audience // further audiences between early and public
 }
 
-// Override changes settings for one design.
+// Override changes settings for one design; what is zero or nil keeps the series' own. An early day of its
+// own moves the days that are counted from it, and no other week.
 type Override struct {
-	PublicAfter *int // calendar days, nil to keep the series' own
+	PublicAfter *int   // calendar days
+	Early       Date   // early drop
+	Public      Date   // public drop, not moved off skipped days
+	At          *Clock // of all its drops
 }
 
 // Audience is a further paying group with its own delay in calendar days from the promised early day.
@@ -63,6 +67,7 @@ type Drop struct {
 // Slot is one week of the season. Design is empty for a free week.
 type Slot struct {
 	Week   int
+	Day    Date // the week's own early day, whatever its design's overrides say
 	Design string
 	Drops  []Drop // early first, public last
 }
@@ -96,21 +101,45 @@ func New(s Settings) (*Calendar, []Problem) {
 		skip[d] = true
 	}
 	day := s.First
+	var late []Problem // only explicit public days can come too soon
 	for week := 1; week <= s.Weeks; week++ {
 		for skip[day] {
 			day = day.AddDays(7)
 		}
-		slot := Slot{Week: week, Design: s.Designs[week]}
-		slot.Drops = append(slot.Drops, s.drop(Early, day, 0, skip))
-		for _, a := range s.Audiences {
-			slot.Drops = append(slot.Drops, s.drop(a.Name, day, a.After, skip))
+		slot := Slot{Week: week, Day: day, Design: s.Designs[week]}
+		o, at, early := s.Overrides[slot.Design], s.At, day
+		if o.At != nil {
+			at = *o.At
 		}
-		slot.Drops = append(slot.Drops, s.drop(Public, day, s.publicAfter(slot.Design), skip))
+		if !o.Early.IsZero() {
+			early = o.Early
+		}
+		slot.Drops = append(slot.Drops, s.drop(Early, early, early, at))
+		for _, a := range s.Audiences {
+			due := early.AddDays(a.After)
+			slot.Drops = append(slot.Drops, s.drop(a.Name, due, pastSkips(due, skip), at))
+		}
+		due := early.AddDays(s.publicAfter(slot.Design))
+		public := pastSkips(due, skip)
+		if !o.Public.IsZero() {
+			due, public = o.Public, o.Public
+		}
+		slot.Drops = append(slot.Drops, s.drop(Public, due, public, at))
+		for _, d := range slot.Drops {
+			if d.UTC.After(slot.Drops[len(slot.Drops)-1].UTC) {
+				late = append(late, Problem{"overrides." + slot.Design + ".public", fmt.Sprintf("%q would be public on %s, before %s gets it on %s", slot.Design, public, d.Audience, d.Date),
+					"the public comes last: choose a later public day"})
+				break
+			}
+		}
 		c.slots = append(c.slots, slot)
 		if slot.Design != "" {
 			c.byDesign[slot.Design] = week
 		}
 		day = day.AddDays(7)
+	}
+	if len(late) > 0 {
+		return nil, late
 	}
 	return c, nil
 }
@@ -122,14 +151,17 @@ func (s Settings) publicAfter(design string) int {
 	return s.PublicAfter
 }
 
-// drop dates one drop `after` days from the promised early day, moved on while that day is skipped.
-func (s Settings) drop(audience string, early Date, after int, skip map[Date]bool) Drop {
-	due := early.AddDays(after)
-	day := due
-	for skip[day] {
-		day = day.AddDays(1)
+// pastSkips is the first day from due on that is not skipped.
+func pastSkips(due Date, skip map[Date]bool) Date {
+	for skip[due] {
+		due = due.AddDays(1)
 	}
-	d := Drop{Audience: audience, Resolved: Resolve(day, s.At, s.Zone)}
+	return due
+}
+
+// drop dates one drop on a day that may have been moved from the due one.
+func (s Settings) drop(audience string, due, day Date, at Clock) Drop {
+	d := Drop{Audience: audience, Resolved: Resolve(day, at, s.Zone)}
 	if day != due {
 		d.Notes = append(d.Notes, fmt.Sprintf("%s is skipped: it goes out on %s", due, day))
 	}
@@ -194,8 +226,15 @@ func (s Settings) problems() (out []Problem) {
 		if _, ok := where[name]; !ok {
 			add(key, "give the design a week under designs, or remove the line", "%q has no week", name)
 		}
-		if p := s.Overrides[name].PublicAfter; p != nil {
-			delay(key+".public_after", *p)
+		o := s.Overrides[name]
+		if o.PublicAfter != nil {
+			delay(key+".public_after", *o.PublicAfter)
+		}
+		if o.PublicAfter != nil && !o.Public.IsZero() {
+			add(key+".public_after", "keep one of the two", "%q has both a public day and a delay to it", name)
+		}
+		if !o.Public.IsZero() && !o.Early.IsZero() && o.Public.Before(o.Early) {
+			add(key+".public", "the public day is the early day or later", "%q would be public on %s, before its early day %s", name, o.Public, o.Early)
 		}
 	}
 	names := map[string]bool{Early: true, Public: true}
@@ -262,10 +301,9 @@ func (c *Calendar) Week(now time.Time) int {
 	today := DateOf(now, c.settings.Zone)
 	week := 0
 	for _, s := range c.slots {
-		if today.Before(s.Drops[0].Date) {
-			break
+		if !today.Before(s.Day) {
+			week = s.Week
 		}
-		week = s.Week
 	}
 	return week
 }

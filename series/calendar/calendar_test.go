@@ -101,6 +101,29 @@ func TestLeaveAndChangesAreNoted(t *testing.T) {
 	}
 }
 
+func TestOverrides(t *testing.T) {
+	s := season(t)
+	half := clock(t, "09:30")
+	s.Overrides["twine-hook"] = Override{Early: date(t, "2027-01-16"), At: &half}
+	s.Overrides["soil-stake"] = Override{Public: date(t, "2027-02-12")}
+	c, problems := New(s)
+	if len(problems) > 0 {
+		t.Fatal(problems)
+	}
+	for design, want := range map[string][2]string{
+		"twine-hook":  {"2027-01-16T09:30:00Z", "2027-02-06T09:30:00Z"},
+		"soil-stake":  {"2027-01-08T17:00:00Z", "2027-02-12T17:00:00Z"}, // said outright, so not moved off the skipped day
+		"vent-minder": {"2027-01-22T17:00:00Z", "2027-02-19T17:00:00Z"},
+	} {
+		slot, _ := c.SlotOf(design)
+		for i, d := range slot.Drops {
+			if got := d.UTC.Format(time.RFC3339); got != want[i] {
+				t.Errorf("%s %s: %s, want %s", design, d.Audience, got, want[i])
+			}
+		}
+	}
+}
+
 func TestAudiencesInOrder(t *testing.T) {
 	s := season(t)
 	s.Audiences = []Audience{{"club", 7}}
@@ -134,7 +157,14 @@ func TestProblems(t *testing.T) {
 		{"designs.13", func(s *Settings) { s.Designs[13] = "late" }},
 		{"designs.4", func(s *Settings) { s.Designs[4] = "soil-stake"; delete(s.Designs, 5); s.Designs[1] = "soil-stake" }},
 		{"overrides.nobody", func(s *Settings) { s.Overrides["nobody"] = Override{} }},
-		{"overrides.vent-minder.public_after", func(s *Settings) { s.Overrides["vent-minder"] = Override{days(99999)} }},
+		{"overrides.vent-minder.public_after", func(s *Settings) { s.Overrides["vent-minder"] = Override{PublicAfter: days(99999)} }},
+		{"overrides.vent-minder.public_after", func(s *Settings) {
+			s.Overrides["vent-minder"] = Override{PublicAfter: days(1), Public: date(t, "2027-03-01")}
+		}},
+		{"overrides.vent-minder.public", func(s *Settings) { s.Overrides["vent-minder"] = Override{Public: date(t, "2027-01-21")} }},
+		{"overrides.vent-minder.public", func(s *Settings) {
+			s.Overrides["vent-minder"] = Override{Early: date(t, "2027-02-01"), Public: date(t, "2027-01-31")}
+		}},
 		{"audiences[0]", func(s *Settings) { s.Audiences = []Audience{{"public", 1}} }},
 		{"audiences[0].after", func(s *Settings) { s.Audiences = []Audience{{"club", 40}} }},
 	} {

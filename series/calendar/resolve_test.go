@@ -163,13 +163,13 @@ func TestAgainstDate(t *testing.T) {
 }
 
 func TestLoadZoneRefuses(t *testing.T) {
-	for _, name := range []string{"", "Local", "UTC", "Z", "CET", "CEST", "EST5EDT", "Portugal", "europe/lisbon", "Europe/Nowhere",
+	for _, name := range []string{"", "Local", "GMT", "Z", "CET", "CEST", "EST5EDT", "Portugal", "europe/lisbon", "Europe/Nowhere",
 		"right/Europe/Lisbon", "posix/Europe/Lisbon", "/etc/localtime", "../zoneinfo/Europe/Lisbon", "Europe/../Europe/Lisbon", `Europe\Lisbon`, "+01:00"} {
 		if z, err := LoadZone(name); err == nil {
 			t.Errorf("%q is accepted as %q", name, z.Name())
 		}
 	}
-	z := zone(t, "Europe/Lisbon")
+	z := zone(t, "UTC")
 	if z.Data() == "" {
 		t.Error("the time zone data has no source")
 	}

@@ -29,7 +29,7 @@ func (z Zone) Data() string { return z.data }
 func (z Zone) In(t time.Time) time.Time { return t.In(z.loc) }
 
 // LoadZone finds a zone by its Area/City name. Refused are the empty name and "Local" (they would mean
-// whatever machine runs the release), abbreviations such as CET or EST5EDT (they name an offset, not a
+// whatever machine runs the release), abbreviations other than UTC such as CET or EST5EDT (they name an offset, not a
 // place, and several places share one), and the trees posix/ and right/ (the latter counts leap seconds).
 func LoadZone(name string) (Zone, error) {
 	first, _, slash := strings.Cut(name, "/")
@@ -38,9 +38,7 @@ func LoadZone(name string) (Zone, error) {
 		return Zone{}, fmt.Errorf("no time zone: write the nearest city, as in Europe/Lisbon")
 	case name == "Local":
 		return Zone{}, fmt.Errorf("zone %q differs from machine to machine: write the nearest city, as in Europe/Lisbon", name)
-	case name == "UTC" || name == "GMT" || name == "Z":
-		return Zone{}, fmt.Errorf("zone %q: write Etc/UTC", name)
-	case !slash:
+	case !slash && name != "UTC":
 		return Zone{}, fmt.Errorf("zone %q is an abbreviation or a country: write the nearest city, as in Europe/Lisbon", name)
 	case first == "" || first == "posix" || first == "right" || strings.Contains(name, `\`):
 		return Zone{}, fmt.Errorf("zone %q is no Area/City name: write the nearest city, as in Europe/Lisbon", name)

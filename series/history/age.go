@@ -2,9 +2,12 @@ package history
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/filemode"
 	"github.com/go-git/go-git/v5/plumbing/object"
 )
 
@@ -19,7 +22,7 @@ func (g *Git) Changed(files []string) (map[string]time.Time, error) {
 	contents := contentCache{}
 	open := map[plumbing.Hash][]string{}
 	for _, f := range files {
-		h, err := contents.of(head, g.prefix+f)
+		h, err := contents.of(head, g.prefix+f, g.repo.TreeObject)
 		if err != nil {
 			return nil, err
 		}
@@ -42,12 +45,12 @@ func (g *Git) Changed(files []string) (map[string]time.Time, error) {
 		}
 	files:
 		for _, f := range waiting {
-			here, err := contents.of(c, g.prefix+f)
+			here, err := contents.of(c, g.prefix+f, g.repo.TreeObject)
 			if err != nil {
 				return nil, err
 			}
 			for _, p := range parents {
-				there, err := contents.of(p, g.prefix+f)
+				there, err := contents.of(p, g.prefix+f, g.repo.TreeObject)
 				if err != nil {
 					return nil, err
 				}
@@ -80,22 +83,28 @@ func parentsOf(c *object.Commit) ([]*object.Commit, error) {
 	return out, nil
 }
 
-// contentCache remembers trees, since most files do not change from one commit to the next.
+// contentCache remembers trees by their hash, since most folders do not change from one commit to the next.
 type contentCache map[plumbing.Hash]*object.Tree
 
 // of gives the hash of a file's content in a commit, zero if it has no such file.
-func (c contentCache) of(commit *object.Commit, path string) (plumbing.Hash, error) {
-	root, ok := c[commit.TreeHash]
-	if !ok {
-		var err error
-		if root, err = commit.Tree(); err != nil {
-			return plumbing.ZeroHash, fmt.Errorf("reading git's commit %s: %w", commit.Hash, err)
+func (c contentCache) of(commit *object.Commit, path string, get func(plumbing.Hash) (*object.Tree, error)) (plumbing.Hash, error) {
+	at := commit.TreeHash
+	for deeper := true; deeper; {
+		var name string
+		name, path, deeper = strings.Cut(path, "/")
+		tree, ok := c[at]
+		if !ok {
+			var err error
+			if tree, err = get(at); err != nil {
+				return plumbing.ZeroHash, fmt.Errorf("reading git's commit %s: %w", commit.Hash, err)
+			}
+			c[at] = tree
 		}
-		c[commit.TreeHash] = root
+		i := slices.IndexFunc(tree.Entries, func(e object.TreeEntry) bool { return e.Name == name })
+		if i < 0 || deeper && tree.Entries[i].Mode != filemode.Dir {
+			return plumbing.ZeroHash, nil
+		}
+		at = tree.Entries[i].Hash
 	}
-	e, err := root.FindEntry(path)
-	if err != nil {
-		return plumbing.ZeroHash, nil // go-git has several errors for it, all of them meaning that
-	}
-	return e.Hash, nil
+	return at, nil
 }
