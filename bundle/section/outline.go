@@ -56,6 +56,7 @@ type reader struct {
 	sec    Section
 	corner []Point
 	shapes []shape
+	slopes [][2]float64 // slope and length
 }
 
 // read returns the shapes of the section in r.sec: round and hexagonal ones, and openings of any form
@@ -151,9 +152,9 @@ func (r *reader) corners(p []Point) {
 		q, next := p[(start+i)%len(p)], p[(start+i+1)%len(p)]
 		last := out[len(out)-1]
 		du, dv := next[0]-last[0], next[1]-last[1]
-		n := math.Hypot(du, dv)
+		n := distance(last, next)
 		if off := math.Abs(du*(q[1]-last[1]) - dv*(q[0]-last[0])); n > within && off > within*n ||
-			n <= within && math.Hypot(q[0]-last[0], q[1]-last[1]) > within {
+			n <= within && distance(q, last) > within {
 			out = append(out, q)
 		}
 	}
@@ -179,7 +180,7 @@ func (r *reader) circle(sh *shape) bool {
 		if math.Abs(math.Hypot(b[0]-u, b[1]-v)-rad) > limit {
 			return false
 		}
-		side := math.Hypot(b[0]-a[0], b[1]-a[1])
+		side := distance(a, b)
 		longest, shortest = max(longest, side), min(shortest, side)
 		if side > 0 {
 			inner = min(inner, math.Abs((b[0]-a[0])*(v-a[1])-(b[1]-a[1])*(u-a[0]))/side)
@@ -229,42 +230,32 @@ func fitCircle(p []Point) (u, v, rad float64, ok bool) {
 // for a circle also a cone around it, whose growth it notes. One plane is enough for a cone: its
 // slope is in its triangles.
 func (r *reader) straight(l *Loop, sh *shape) bool {
-	var length, sum, tu, tv, off float64
-	slopes := func(visit func(slope, hu, hv, weight float64)) {
-		for _, j := range l.segs {
-			g := &r.sec.Segments[j]
-			du, dv := g.B[0]-g.A[0], g.B[1]-g.A[1]
-			weight := math.Hypot(du, dv)
-			if weight == 0 {
-				continue
-			}
-			// Material is on the left, so the wall faces right.
-			hu, hv := dv/weight, -du/weight
-			visit(r.slope(r.sec.tri[j], hu, hv), hu, hv, weight)
+	if sh.form == other {
+		return r.upright(l)
+	}
+	var length, sum, tu, tv float64
+	r.slopes = r.slopes[:0]
+	for _, j := range l.segs {
+		if hu, hv, weight := r.faces(j); weight > 0 {
+			slope := r.slope(r.sec.tri[j], hu, hv)
+			r.slopes = append(r.slopes, [2]float64{slope, weight})
+			length += weight
+			sum += weight * slope
+			tu += 2 * weight * slope * hu
+			tv += 2 * weight * slope * hv
 		}
 	}
-	slopes(func(slope, hu, hv, weight float64) {
-		length += weight
-		sum += weight * slope
-		tu += 2 * weight * slope * hu
-		tv += 2 * weight * slope * hv
-	})
 	if length == 0 {
 		return false
 	}
 	mean := sum / length
-	if sh.form == other {
-		slopes(func(slope, _, _, weight float64) {
-			if math.Abs(slope) > straightSlope {
-				off += weight
-			}
-		})
-		return off < 0.02*length
-	}
 	if math.Hypot(tu, tv)/length > tiltSlope+0.02*math.Abs(mean) {
 		return false
 	}
-	slopes(func(slope, _, _, weight float64) { off += weight * math.Abs(slope-mean) })
+	off := 0.0
+	for _, s := range r.slopes {
+		off += s[1] * math.Abs(s[0]-mean)
+	}
 	if off/length > straightSlope+0.05*math.Abs(mean) {
 		return false
 	}
@@ -276,6 +267,26 @@ func (r *reader) straight(l *Loop, sh *shape) bool {
 		}
 	}
 	return true
+}
+
+// upright tells whether all but a fiftieth of the walls behind a loop run along the axis.
+func (r *reader) upright(l *Loop) bool {
+	most := 0.02 * l.Length
+	for _, j := range l.segs {
+		if hu, hv, weight := r.faces(j); weight > 0 && math.Abs(r.slope(r.sec.tri[j], hu, hv)) > straightSlope {
+			if most -= weight; most < 0 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// faces returns the direction that segment j faces, and its length. Material is on its left.
+func (r *reader) faces(j int32) (hu, hv, length float64) {
+	g := &r.sec.Segments[j]
+	length = distance(g.A, g.B)
+	return (g.B[1] - g.A[1]) / length, (g.A[0] - g.B[0]) / length, length
 }
 
 // slope returns how far the wall of a triangle moves along the horizontal direction (hu, hv), the way
