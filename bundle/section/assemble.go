@@ -143,30 +143,53 @@ func (sw *sweep) bridge() {
 	sw.walls = kept
 }
 
-// slant moves the ends of walls that a slanted face cuts to where the axis meets that face. Planes see
-// only the part where the circle is whole.
+// slant moves the ends of walls that a slanted or outwards curved face cuts to where the axis meets
+// that face. Planes see only the part where the circle is whole.
 func (sw *sweep) slant(rings []bore) {
 	for i := range rings {
 		b := &rings[i]
-		if !b.slanted[0] && !b.slanted[1] || !sameDirection(b.frame.W, sw.frame.W) {
+		if !sameDirection(b.frame.W, sw.frame.W) {
 			continue
 		}
 		u, v, mid := sw.frame.In(b.frame.Point(b.u, b.v, (b.lo+b.hi)/2))
 		shift := mid - (b.lo+b.hi)/2
+		all := [2]float64{b.all[0] + shift, b.all[1] + shift}
 		for j := range sw.walls {
 			a := &sw.walls[j]
 			if !a.hole || a.form == other || a.grow != 0 || math.Hypot(a.u-u, a.v-v) > axisWithin ||
-				math.Abs(a.d-b.d) > 2*sameWithin || b.all[0]+shift > a.lo+meetWithin || b.all[1]+shift < a.hi-meetWithin {
+				math.Abs(a.d-b.d) > 2*sameWithin || all[0] > a.lo+meetWithin || all[1] < a.hi-meetWithin {
 				continue
 			}
-			if b.slanted[0] && b.lo+shift < a.lo {
-				a.lo, a.outmost[0] = b.lo+shift, b.all[0]+shift
-			}
-			if b.slanted[1] && b.hi+shift > a.hi {
-				a.hi, a.outmost[1] = b.hi+shift, b.all[1]+shift
+			for k, side := range [2]int{-1, +1} {
+				end, face := a.endAt(side), [2]float64{b.lo, b.hi}[k]
+				if s := b.saddle[k]; s.wave > 0 && sw.bulges(b, side) {
+					face = s.mean + float64(side)*s.wave
+				} else if !b.slanted[k] {
+					continue
+				}
+				if float64(side)*(face+shift-*end) > 0 {
+					*end, a.outmost[k] = face+shift, all[k]
+				}
 			}
 		}
 	}
+}
+
+// bulges tells whether the curved face at an end of a bore curves outwards, as the outside of a pipe
+// does: going on from where the ring reaches farthest, an outward face stays as high, an inward one
+// rises.
+func (sw *sweep) bulges(b *bore, side int) bool {
+	s := b.saddle[(side+1)/2]
+	angle := s.crest
+	if side < 0 {
+		angle += math.Pi / 2
+	}
+	r := 0.65 * b.d
+	at := b.frame.Point(b.u+r*math.Cos(angle), b.v+r*math.Sin(angle), s.mean+float64(side)*1.4*s.wave)
+	u, v, w := sw.frame.In(at)
+	p := probe{at: [][3]float64{{u, v, w}}}
+	sw.ask(&p)
+	return !p.in[0]
 }
 
 // stands tells whether part of the wall is there at every plane between a and b.

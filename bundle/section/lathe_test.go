@@ -107,6 +107,51 @@ func TestLatheHolesAtAnyAngle(t *testing.T) {
 	}
 }
 
+// A hole across a pipe is as deep as the pipe's wall on its axis. The mesh is built from its formulas:
+// ends on the pipe's cylinders, 3 mm apart, made of strips along the hole's wall and triangles that
+// fill up to a square block cut out of the pipe.
+func TestHoleInACurvedWall(t *testing.T) {
+	const (
+		n          = 32
+		inner      = 12.0
+		outer      = 15.0
+		r          = 2.5
+		half, long = 6.0, 8.0
+	)
+	on := func(radius, y, z float64) [3]float64 { return [3]float64{math.Sqrt(radius*radius - y*y), y, z} }
+	var s solid
+	rim := func(i int) (y, z, by, bz float64) {
+		a := 2 * math.Pi * float64(i%n) / n
+		y, z = r*math.Cos(a), r*math.Sin(a)
+		k := math.Max(math.Abs(math.Cos(a))/half, math.Abs(math.Sin(a))/long)
+		return y, z, math.Cos(a) / k, math.Sin(a) / k
+	}
+	for i := range n {
+		y0, z0, by0, bz0 := rim(i)
+		y1, z1, by1, bz1 := rim(i + 1)
+		// Eight strips between the hole and the block's edge follow the pipe.
+		for k := range 8 {
+			at := func(radius float64, f int, y, z, by, bz float64) [3]float64 {
+				g := float64(f) / 8
+				return on(radius, y+g*(by-y), z+g*(bz-z))
+			}
+			s.quad(at(outer, k, y0, z0, by0, bz0), at(outer, k+1, y0, z0, by0, bz0), at(outer, k+1, y1, z1, by1, bz1), at(outer, k, y1, z1, by1, bz1))
+			s.quad(at(inner, k, y1, z1, by1, bz1), at(inner, k+1, y1, z1, by1, bz1), at(inner, k+1, y0, z0, by0, bz0), at(inner, k, y0, z0, by0, bz0))
+		}
+		s.quad(on(inner, y1, z1), on(inner, y0, z0), on(outer, y0, z0), on(outer, y1, z1))
+		s.quad(on(inner, by0, bz0), on(inner, by1, bz1), on(outer, by1, bz1), on(outer, by0, bz0))
+	}
+	want := wanted{what: Round, axis: ex, d: 2 * r, n: n, centre: [3]float64{13.5, 0, 0}, depth: 3, ends: "oo"}
+	expect(t, "hole in a pipe", &s.m, []wanted{want})
+	want.axis, want.centre = ey, [3]float64{0, 13.5, 0}
+	expect(t, "rolled", rolled(&s.m), []wanted{want})
+	want.axis, want.centre = spin(ex, 0, 20), spin([3]float64{13.5, 0, 0}, 0, 20)
+	if f, err := Along(want.axis); err == nil {
+		want.axis = f.W
+	}
+	expect(t, "turned", turned(&s.m, 0, 20), []wanted{want})
+}
+
 // Nothing of this has a hole, and a mesh may be empty or broken.
 func TestNothingIsInvented(t *testing.T) {
 	var cavity, ball solid

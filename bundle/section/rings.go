@@ -14,6 +14,13 @@ type line struct {
 	lo, hi float64
 }
 
+// saddle is how the wall of a cylinder cuts the end of a hole: on a ring, its height runs through two
+// waves. It is zero for other ends.
+type saddle struct {
+	mean, wave float64 // mm
+	crest      float64 // angle at which it is highest
+}
+
 // bore is a hole found by its creases.
 type bore struct {
 	shape
@@ -21,6 +28,7 @@ type bore struct {
 	lo, hi   float64    // where its axis meets the ends, mm along the axis
 	all      [2]float64 // lowest and highest end of any of its creases
 	slanted  [2]bool    // a plane face not across the axis makes the lower, the upper end
+	saddle   [2]saddle  // a face curved in one direction does
 	complete bool       // some section across the axis is whole
 }
 
@@ -29,6 +37,7 @@ const (
 	lineWithin  = 0.01 // mm between pieces of one line
 	facetCosine = 0.9995
 	ringMost    = 1000
+	sameSaddle  = 0.1  // the same for the wall of a cylinder, which is a saddle only nearly
 	samePlane   = 0.02 // part of the height of a slanted end that its corners may lie off a plane
 	linesMost   = 50_000
 )
@@ -201,8 +210,10 @@ func newBore(lines []line, ring []int, f Frame) (b bore, ok bool) {
 	if !r.circle(&b.shape) {
 		return b, false
 	}
-	b.lo, b.slanted[0] = b.face(lines, ring, func(l *line) float64 { return l.lo })
-	b.hi, b.slanted[1] = b.face(lines, ring, func(l *line) float64 { return l.hi })
+	lower, upper := func(l *line) float64 { return l.lo }, func(l *line) float64 { return l.hi }
+	b.lo, b.slanted[0] = b.face(lines, ring, lower)
+	b.hi, b.slanted[1] = b.face(lines, ring, upper)
+	b.saddle = [2]saddle{b.waves(lines, ring, lower), b.waves(lines, ring, upper)}
 	return b, true
 }
 
@@ -233,6 +244,32 @@ func (b *bore) face(lines []line, ring []int, end func(*line) float64) (height f
 		off = max(off, math.Abs(z-k[0]-k[1]*(l.at[0]-b.u)-k[2]*(l.at[1]-b.v)))
 	}
 	return k[0], hi-lo > sameWithin && off < samePlane*(hi-lo)
+}
+
+// waves finds the saddle of one end, if it is one.
+func (b *bore) waves(lines []line, ring []int, end func(*line) float64) (s saddle) {
+	n := float64(len(ring))
+	var c2, s2 float64
+	lo, hi := math.Inf(1), math.Inf(-1)
+	angle := func(l *line) float64 { return math.Atan2(l.at[1]-b.v, l.at[0]-b.u) }
+	for _, j := range ring {
+		z, a := end(&lines[j]), angle(&lines[j])
+		lo, hi = min(lo, z), max(hi, z)
+		s.mean += z / n
+		c2 += 2 * z * math.Cos(2*a) / n
+		s2 += 2 * z * math.Sin(2*a) / n
+	}
+	s.wave, s.crest = math.Hypot(c2, s2), math.Atan2(s2, c2)/2
+	if hi-lo < sameWithin {
+		return saddle{}
+	}
+	for _, j := range ring {
+		z, a := end(&lines[j]), angle(&lines[j])
+		if math.Abs(z-s.mean-s.wave*math.Cos(2*(a-s.crest))) > sameSaddle*(hi-lo) {
+			return saddle{}
+		}
+	}
+	return s
 }
 
 // solve3 solves three linear equations with the right side in the last column, by elimination with
