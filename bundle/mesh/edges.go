@@ -304,43 +304,56 @@ func (w *edgeWorker) fault(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 	}
 	if balance != 0 {
 		f.unbalanced++
-		tri := uint32(e[0]) >> 1
-		atomic.OrUint32(&c.leaky[tri/32], 1<<(tri%32))
 	}
 	switch len(e) {
 	case 1:
 		f.Open++
+		c.markLeaky(uint32(e[0]) >> 1)
 		f.open.add(middle)
 		atomic.OrUint32(&c.boundary[lo/32], 1<<(lo%32))
 		atomic.OrUint32(&c.boundary[hi/32], 1<<(hi%32))
 		return
 	case 2:
 		f.Flipped++
+		c.markLeaky(uint32(e[0]) >> 1)
 		f.flipped.add(middle)
 		union(c.parent, uint32(e[0])>>1, uint32(e[1])>>1)
 	default:
 		f.Nonmanifold++
+		w.radial(m, c, lo, hi, e)
 		f.nonmanifold.add(middle)
 	}
-	w.duplicates(m, lo, hi, e)
+	w.duplicates(m, c, lo, hi, e)
 }
 
 // duplicates counts facets on the same three vertices. Each such set is counted at the edge of its
-// two smaller vertices only.
-func (w *edgeWorker) duplicates(m *Mesh, lo, hi uint32, e []uint64) {
-	opposite := make([]uint64, 0, len(e))
+// two smaller vertices only. Copies in the same direction belong to one shell; in opposite directions
+// they are where two shells touch.
+func (w *edgeWorker) duplicates(m *Mesh, c *census, lo, hi uint32, e []uint64) {
+	opposite := make([]uint64, 0, len(e)) // opposite vertex << 32 | facet << 1 | direction
 	for _, x := range e {
 		t := m.Triangles[uint32(x)>>1]
 		if o := t[0] ^ t[1] ^ t[2] ^ lo ^ hi; o > hi {
-			opposite = append(opposite, uint64(o)<<32|x&0xffffffff>>1)
+			opposite = append(opposite, uint64(o)<<32|x&0xffffffff)
 		}
 	}
 	slices.Sort(opposite)
-	for i := 1; i < len(opposite); i++ {
-		if opposite[i]>>32 == opposite[i-1]>>32 {
-			w.found.Duplicate++
-			w.found.duplicates.add(m.centre(uint32(opposite[i])))
+	for i := 0; i < len(opposite); {
+		seen := [2]uint64{}
+		j := i
+		for ; j < len(opposite) && opposite[j]>>32 == opposite[i]>>32; j++ {
+			x := opposite[j]
+			if j > i {
+				w.found.Duplicate++
+				w.found.duplicates.add(m.centre(uint32(x) >> 1))
+			}
+			if first := &seen[x&1]; *first == 0 {
+				*first = x
+			} else {
+				union(c.parent, uint32(*first)>>1, uint32(x)>>1)
+			}
 		}
+		i = j
 	}
 }
 

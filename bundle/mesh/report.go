@@ -1,7 +1,5 @@
 package mesh
 
-import "math"
-
 // Kinds of faults, as they stand in Fault.Kind and in machine-readable output.
 const (
 	OpenEdge           = "open-edge"           // an edge of one facet only: the surface has a hole
@@ -159,7 +157,7 @@ func inspect(m *Mesh, c *census, b box, f frame, t *totals) (Report, *Mesh) {
 		r.InsideOut = volume < 0
 	}
 	r.judgeShells(m, c, f)
-	r.UnitSuspect = SuspectUnit(r.Size, 2*math.Abs(volume)/area)
+	r.UnitSuspect = SuspectUnit(r.Size, volume, area)
 	r.listFaults(c, t)
 	return r, m
 }

@@ -3,26 +3,26 @@ package mesh
 import "math"
 
 // SuspectUnit guesses from size alone whether the numbers of a mesh are not millimetres. It returns
-// "inch", "centimetre", "metre", or "" where millimetres are likely. size is the bounding box;
-// thickness the mean wall, twice the volume over the area, or 0 where it is not known.
+// "inch", "centimetre", "metre", or "" where millimetres are likely. size is the bounding box, volume
+// and area those of the mesh, or 0 where they are not known.
 //
-// STL has no unit, and two of the ten scale mistakes seen in published designs are exports in inches
-// (25.4 times too small) and in centimetres (10 times). The rule, our own, follows those cases:
+// STL has no unit, and exports in inches (25.4 times too small) and in centimetres (10 times) are among the
+// mistakes seen in published designs. The rule, our own, follows those cases:
 //
 //   - longest side of 12 or more: millimetres. Parts exported in other units had a longest side of
 //     less, since most are smaller than 300 mm and 120 mm;
 //   - below 0.5 no printer could make the part: metres, unless inches give rounder sizes;
-//   - in between a small part is possible, so the sizes must speak against it: a longest side below 3,
-//     or walls thinner on average than the 0.4 of the usual nozzle, or sizes that are round (to 0.05
-//     mm) in inches only.
+//   - in between a small part is possible, so something must speak against it: a longest side below 3;
+//     or walls thinner on average (twice the volume over the area) than the 0.4 of the usual nozzle;
+//     or less than 60 mm3, a fifteenth of a gram; or sizes that are round (to 0.05 mm) in inches only.
 //
 // Between inches and centimetres the rounder sizes decide, then the length: centimetres from 6 on.
-func SuspectUnit(size [3]float64, thickness float64) string {
+func SuspectUnit(size [3]float64, volume, area float64) string {
 	longest := max(size[0], size[1], size[2])
 	if !(longest > 0) || longest >= 12 {
 		return ""
 	}
-	asIs, inch, metre := roundSizes(size, 1), roundSizes(size, 25.4), roundSizes(size, 1000)
+	asIs, inch, metre := roundSides(size[:], 1), roundSides(size[:], 25.4), roundSides(size[:], 1000)
 	inchRounder := inch >= 2 && inch > asIs
 	if longest < 0.5 {
 		if inchRounder && inch > metre {
@@ -30,14 +30,35 @@ func SuspectUnit(size [3]float64, thickness float64) string {
 		}
 		return "metre"
 	}
-	thin := thickness > 0 && thickness < 0.4
-	if longest >= 3 && !thin && !(inch == 3 && asIs <= 1) {
+	volume = math.Abs(volume)
+	slight := volume > 0 && (volume < 60 || 2*volume < 0.4*area)
+	if longest >= 3 && !slight && !(inch == 3 && asIs <= 1) {
 		return ""
 	}
 	switch {
 	case inchRounder:
 		return "inch"
 	case asIs >= 2 || longest >= 6:
+		return "centimetre"
+	}
+	return "inch"
+}
+
+// SuspectUnitByHoles guesses from the diameters (mm) of the round holes of a mesh: "inch", "centimetre",
+// or "" where there are none or the largest is 1 mm or more. The smallest screw in use in such parts,
+// M2, needs a hole of 1.6 mm at least (its tapping drill; from memory); drawn in centimetres even that of an M8
+// is below 1.
+func SuspectUnitByHoles(diameters []float64) string {
+	largest := 0.0
+	for _, d := range diameters {
+		largest = max(largest, d)
+	}
+	switch inch, ten := roundSides(diameters, 25.4), roundSides(diameters, 10); {
+	case largest == 0 || largest >= 1:
+		return ""
+	case inch > ten:
+		return "inch"
+	case ten > inch || largest > 0.3:
 		return "centimetre"
 	}
 	return "inch"
@@ -76,10 +97,10 @@ func sortThree(v *[3]float64) {
 	}
 }
 
-// roundSizes counts the sides that, scaled, are multiples of 0.05 mm but for float32 noise.
-func roundSizes(size [3]float64, scale float64) int {
+// roundSides counts the lengths that, scaled, are multiples of 0.05 mm but for float32 noise.
+func roundSides(lengths []float64, scale float64) int {
 	n := 0
-	for _, s := range size {
+	for _, s := range lengths {
 		v := s * scale / 0.05
 		if v >= 1 && math.Abs(v-math.Round(v)) < max(1e-3, 4e-7*v) {
 			n++
