@@ -58,17 +58,21 @@ func noise(n int, seed uint64) []byte {
 	return b
 }
 
+// sample is a small bundle with one of everything.
 func sample() []Entry {
 	return []Entry{
-		{Path: "meshes/case-ce.stl", Data: stl(30_000, 1)},    // 1.5 MB
-		{Path: "meshes/case-stack.stl", Data: stl(60_000, 2)}, // 3 MB: two blocks
+		{Path: "meshes/case-ce.stl", Data: stl(2000, 1)},
 		{Path: "photos/front.jpg", Data: noise(70_000, 3)},
 		{Path: "README.txt", Data: []byte(strings.Repeat("Hand tight.\n", 100))},
 		{Path: "meshes/Cafe\u0301.3mf", Data: noise(5000, 4)}, // decomposed on purpose
 		{Path: "empty.txt"},
-		{Path: "zeros.bin", Data: make([]byte, 3<<20)}, // a ratio Read would refuse
 		{Path: "sheet.html", Data: []byte("<p>sheet</p>")},
 	}
+}
+
+// large is sample with files of more than one block and past a ratio that Read would refuse.
+func large() []Entry {
+	return append(sample(), Entry{Path: "meshes/case-stack.stl", Data: stl(60_000, 2)}, Entry{Path: "zeros.bin", Data: make([]byte, 3<<20)})
 }
 
 func write(t testing.TB, entries []Entry, opt Options) ([]byte, Result) {
@@ -102,9 +106,9 @@ func onDisk(t testing.TB, data []byte) string {
 // TestOutsideReaders lets programs that know nothing of us judge a zip, and the same zip with one
 // byte turned over, which each must reject.
 func TestOutsideReaders(t *testing.T) {
-	data, res := write(t, sample(), Options{})
+	data, res := write(t, large(), Options{})
 	good := onDisk(t, data)
-	at := bytes.Index(data, []byte("meshes/case-ce.stl")) + 500 // inside deflated content
+	at := bytes.Index(data, []byte("meshes/case-ce.stl")) + 5000 // inside deflated content
 	bad := slices.Clone(data)
 	bad[at] ^= 0x10
 	broken := onDisk(t, bad)
@@ -239,10 +243,12 @@ func TestDigestByHand(t *testing.T) {
 // TestSameBytes varies what must not matter: order, zone, number of workers, source of the bytes,
 // signing leaves the digest.
 func TestSameBytes(t *testing.T) {
-	want, res := write(t, sample(), Options{})
+	want, res := write(t, large(), Options{})
 	zone := time.FixedZone("far", 13*3600)
+	defer func(old *time.Location) { time.Local = old }(time.Local)
+	time.Local = zone
 	for _, workers := range []int{1, 2, 7} {
-		entries := sample()
+		entries := large()
 		rand.New(rand.NewPCG(uint64(workers), 0)).Shuffle(len(entries), func(i, j int) { entries[i], entries[j] = entries[j], entries[i] })
 		for i := range entries {
 			data := entries[i].Data
@@ -255,7 +261,7 @@ func TestSameBytes(t *testing.T) {
 			t.Errorf("%d workers: other bytes", workers)
 		}
 	}
-	_, signed := write(t, sample(), Options{Sign: func(sums []byte) ([]byte, error) {
+	_, signed := write(t, large(), Options{Sign: func(sums []byte) ([]byte, error) {
 		if !bytes.Equal(sums, res.Sums) {
 			t.Error("another text is given to be signed than is packed")
 		}
@@ -264,12 +270,12 @@ func TestSameBytes(t *testing.T) {
 	if signed.Digest != res.Digest || len(signed.Files) != len(res.Files)+1 {
 		t.Error("signing changed the digest or added no file")
 	}
-	_, later := write(t, sample(), Options{Time: noon.AddDate(1, 0, 0), Top: "other-top"})
+	_, later := write(t, large(), Options{Time: noon.AddDate(1, 0, 0), Top: "other-top"})
 	if later.Digest != res.Digest {
 		t.Error("time or top folder changed the digest")
 	}
-	other := sample()
-	other[3].Data = []byte("another text")
+	other := large()
+	other[2].Data = []byte("another text")
 	if _, changed := write(t, other, Options{}); changed.Digest == res.Digest {
 		t.Error("another content has the same digest")
 	}

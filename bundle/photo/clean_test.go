@@ -420,6 +420,7 @@ func TestRefused(t *testing.T) {
 		{"text", WrongFormat, "no picture", []byte("hello")},
 		{"half of it", Damaged, "", good[:len(good)/2]},
 		{"head only", Damaged, "", good[:4]},
+		{"without its end", Damaged, "", good[:len(good)-2]},
 		{"half a png", Damaged, "", goodPNG[:len(goodPNG)/2]},
 		{"wide", TooLarge, "a side", claim(20_001, 10, 8)},
 		{"bomb", TooLarge, "30000", claim(30_000, 30_000, 8)},
@@ -484,5 +485,65 @@ func BenchmarkClean(b *testing.B) {
 		if _, _, err := Clean(data, Options{MaxSide: 1600}); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// TestGoSamples cleans the sample pictures of Go's own image packages, of every coding there is:
+// what comes out looks the same, CMYK is refused, and so are the invalid ones. (The truncated
+// progressive one lacks its later scans but ends as it should, which is allowed; the one with an
+// invalid palette is shown with black for the colours it lacks.)
+func TestGoSamples(t *testing.T) {
+	out, err := exec.Command("go", "env", "GOROOT").Output()
+	if err != nil {
+		t.Skipf("SKIPPED, NOTHING CHECKED: %v", err)
+	}
+	root := filepath.Join(strings.TrimSpace(string(out)), "src", "image")
+	var names []string
+	for _, pattern := range []string{"testdata/*.jpeg", "testdata/*.png", "png/testdata/*.png", "png/testdata/pngsuite/*.png"} {
+		list, err := filepath.Glob(filepath.Join(root, pattern))
+		if err != nil {
+			t.Fatal(err)
+		}
+		names = append(names, list...)
+	}
+	if len(names) == 0 {
+		t.Skip("SKIPPED, NOTHING CHECKED: no sources of Go here")
+	}
+	cleaned := 0
+	for _, name := range names {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		base := filepath.Base(name)
+		want := map[bool]string{strings.Contains(base, "cmyk.jpeg"): WrongColour, strings.HasPrefix(base, "invalid-") && base != "invalid-palette.png": Damaged}[true]
+		if want != "" {
+			var r *Refusal
+			if _, _, err := Clean(data, Options{}); !errors.As(err, &r) || r.Kind != want {
+				t.Errorf("%s: %v, want %s", base, err, want)
+			}
+			continue
+		}
+		cleaned++
+		got, _, info := clean(t, data, Options{Quality: 100})
+		var before image.Image
+		if info.Format == JPEG {
+			before, err = jpeg.Decode(bytes.NewReader(data))
+		} else {
+			before, err = png.Decode(bytes.NewReader(data))
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		most := 0.0 // a PNG loses nothing
+		if info.Format == JPEG {
+			most = 5 // colours at half the resolution, of pictures of 150 x 103 pixels
+		}
+		if d := difference(got, before); d > most {
+			t.Errorf("%s: differs by %.2f of 255 on average", base, d)
+		}
+	}
+	if cleaned < 40 {
+		t.Errorf("only %d samples", cleaned)
 	}
 }
