@@ -37,12 +37,12 @@ module foot_screws(up = 0) {
         translate([0, 0, -16]) cylinder(d = 4, h = 16, $fn = 24);
     }
 }
-module hood(up = 0) { color(moss) translate([0, 0, floor_ + hood_high + up]) rotate([180, 0, 0]) mesh("hood"); }
+module hood(up = 0) { color(moss) translate([0, 0, floor_ + hood_high + up]) rotate([0, 180, 0]) mesh("hood"); }
 
 // The hood with a quarter cut away, to look inside.
 module cut_hood() {
     color(moss) difference() {
-        translate([0, 0, floor_ + hood_high]) rotate([180, 0, 0]) mesh("hood");
+        translate([0, 0, floor_ + hood_high]) rotate([0, 180, 0]) mesh("hood");
         translate([-2, -80, -1]) cube([100, 80, 200]);
     }
 }

@@ -7,7 +7,7 @@ include <layout.scad>
 sensor_z = floor_ + pivot + magnet_z - axle_z;
 top = [sensor_z + 7, floor_ + pivot + 7]; // height of the yoke with the sensor (+y), and of the other
 
-// Where the bucket's bottom touches a stop, and how high that is, when it leans.
+// Where the bucket's bottom touches a stop's outer edge, and how high that is, when it leans.
 touch = 28;
 stop_x = touch * cos(tip) - axle_z * sin(tip);
 stop_high = pivot - touch * sin(tip) - axle_z * cos(tip);
@@ -20,7 +20,7 @@ module base() {
             for (a = post_turns) rotate(a) translate([post_at, 0, 0]) cylinder(d = post, h = floor_ + post_high, $fn = sides);
             yoke_post(1, top[0]);
             yoke_post(-1, top[1]);
-            for (s = [-1, 1]) translate([s * stop_x - 2, -9, floor_ - 1]) cube([4, 18, stop_high + 1]);
+            for (s = [0, 1]) mirror([s, 0]) translate([stop_x - 4, -9, floor_ - 1]) cube([4, 18, stop_high + 1]);
         }
         for (a = post_turns) rotate(a) translate([post_at, 0, floor_ + post_high]) drill(magnet_hole, magnet_deep);
         for (a = foot_turns) rotate(a) translate([foot_at, 0, floor_]) drill(m4_clear, floor_ + 1);
