@@ -50,9 +50,9 @@ func newWelder(triangles int) *welder {
 	// are given in order of first appearance.
 	w.seed = [2]uint64{rand.Uint64() | 1, rand.Uint64() | 1}
 	w.setTable(max(6, bits.Len(uint(expected*5/3))))
-	for i := range w.front {
-		w.front[i].x = math.MaxUint32 // a NaN pattern: equals no finite coordinate
-	}
+	// The empty entries read (0, 0, 0), a key that only the first slot is asked for; that one gets a
+	// key of another slot.
+	w.front[0].x = 1
 	return w
 }
 

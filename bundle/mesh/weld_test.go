@@ -87,6 +87,7 @@ func TestWeldAgainstMap(t *testing.T) {
 
 func TestNotFinite(t *testing.T) {
 	nan, inf := float32(math.NaN()), float32(math.Inf(-1))
+	ones := math.Float32frombits(math.MaxUint32)
 	good := [3][3]float32{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}}
 	for _, c := range []struct {
 		tri  [3][3]float32
@@ -94,6 +95,7 @@ func TestNotFinite(t *testing.T) {
 	}{
 		{[3][3]float32{{0, 0, 0}, {1, nan, 0}, {0, 1, 0}}, NotFiniteError{Triangle: 1, Corner: 1, Axis: 1}},
 		{[3][3]float32{{0, 0, 0}, {1, 0, 0}, {0, 1, inf}}, NotFiniteError{Triangle: 1, Corner: 2, Axis: 2, Value: inf}},
+		{[3][3]float32{{ones, 0, 0}, {ones, 0, 0}, {ones, 0, 0}}, NotFiniteError{Triangle: 1}},
 		{[3][3]float32{{inf, inf, inf}, {inf, 0, 0}, {inf, 1, 0}}, NotFiniteError{Triangle: 1, Value: inf}},
 	} {
 		s := loose(good, c.tri, c.tri)
