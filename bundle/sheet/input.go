@@ -1,0 +1,53 @@
+package sheet
+
+import (
+	"dropwright/bundle/bom"
+	"dropwright/bundle/design"
+	"dropwright/bundle/facts"
+)
+
+// Input is what a sheet is composed from. Design, Facts, House and BOM must be there; everything else may be
+// left out, and what hangs on it then stays away from the sheet.
+type Input struct {
+	Design   *design.Design
+	Facts    *facts.Design
+	House    *design.House
+	BOM      bom.BOM // of exactly the one variant, for any number of builds
+	Variant  string
+	Audience design.Audience
+	Licence  string // SPDX id that this audience's files carry
+	Later    string // SPDX id that follows on the public day, when it is another one
+	Content  string // digest of the content; its first twelve digits stand at the foot
+
+	BoardTitle func(profile string) string             // nil or "": the profile's id
+	Board      func(profile string) (Board, bool)      // for pins by number and the drawing of the board
+	PartImage  func(part string, mirrored bool) string // path of a picture of a printed part, "" for none
+	StepImage  func(step int) *Picture                 // a drawn picture for a step that has none of its own
+	Reprint    []Reprint                               // since the revision before
+	Remarks    []string                                // errors that were let pass on the maker's word
+}
+
+// Board is what the wiring drawing needs of a board profile. Lengths in millimetres, seen from the component
+// side with x to the right and y upwards; Length 0 means that the outline is not known.
+type Board struct {
+	Title  string
+	Length float64                       // along x
+	Width  float64                       // along y
+	Pin    func(path string) (Pin, bool) // "GND", "low-speed.23": what wiring writes behind the board's name
+}
+
+// Pin is one pin of a board.
+type Pin struct {
+	Header string // "low-speed"; "" when the profile names no pin for a rail
+	Number string // "23"
+	Signal string // "5V", "GPIO-A"; "" when not known
+	X, Y   float64
+	Placed bool // X and Y are known
+}
+
+// Reprint says for one printed part whether a builder of the revision before must print it anew.
+type Reprint struct {
+	Part   string
+	Answer string // "yes", "no", "only-if"
+	Why    string
+}

@@ -1,0 +1,302 @@
+package sheet
+
+import (
+	"strings"
+
+	"dropwright/bundle/design"
+)
+
+// wire is one connection, resolved.
+type wire struct {
+	row      design.WiringRow
+	from, to ending
+	colour   string // its name: of the wire, or of the lead
+}
+
+// ending is one end of a wire.
+type ending struct {
+	thing string // "servo", "board"
+	title string // what the thing is
+	lead  string // "red", "GND", "low-speed.23"
+	role  string // what a lead carries, in the language
+	pin   Pin
+	known bool // pin was resolved
+}
+
+// wires returns the connections of the variant in the manifest's order.
+func (c *composer) wires() []wire {
+	var out []wire
+	for _, r := range c.Design.Wiring.Rows {
+		if !r.Only.Has(c.Variant) {
+			continue
+		}
+		w := wire{row: r, from: c.ending(string(r.From.V)), to: c.ending(string(r.To.V)), colour: string(r.Colour.V)}
+		if w.colour == "" && leadColours[w.from.lead] != "" {
+			w.colour = w.from.lead
+		}
+		out = append(out, w)
+	}
+	return out
+}
+
+func (c *composer) ending(path string) ending {
+	thing, lead, _ := strings.Cut(path, ".")
+	e := ending{thing: thing, lead: lead, title: thing}
+	if b, ok := c.Design.BoughtPart(thing); ok {
+		if r, ok := b.Leads.Get(lead); ok && c.has("lead."+string(r.V)) {
+			e.role = c.say("lead." + string(r.V))
+		}
+		return e
+	}
+	for _, b := range c.boards {
+		if string(b.Name.V) != thing {
+			continue
+		}
+		e.title = c.boardTitle(string(b.Profile.V))
+		if c.Board == nil {
+			return e
+		}
+		if view, ok := c.Board(string(b.Profile.V)); ok && view.Pin != nil {
+			e.pin, e.known = view.Pin(lead)
+			if view.Title != "" {
+				e.title = view.Title
+			}
+		}
+	}
+	return e
+}
+
+// words names an end as the table prints it: a rail with the pin that was chosen for it, a pin with its signal.
+func (e ending) words(c *composer) string {
+	if !e.known {
+		return join(", ", e.lead, e.role)
+	}
+	pin := ""
+	if e.pin.Header != "" && e.pin.Number != "" {
+		pin = c.say("pin of header", e.pin.Number, e.pin.Header)
+	}
+	switch {
+	case pin == "":
+		return e.lead
+	case e.pin.Signal == "":
+		return pin
+	}
+	return e.pin.Signal + ", " + pin
+}
+
+// wiring is the table of connections and the drawing of them.
+func (c *composer) wiring() []Block {
+	wires := c.wires()
+	if len(wires) == 0 {
+		return nil
+	}
+	t := &Table{Caption: c.say("wiring caption"), Columns: []Column{{Title: c.say("from"), Share: 2}, {Title: c.say("lead"), Share: 2.5}, {Title: c.say("to"), Share: 2}, {Title: c.say("pin"), Share: 3}}}
+	lengths, notes := false, false
+	for _, w := range wires {
+		lengths = lengths || w.row.Length.Set()
+		notes = notes || w.row.Note.Set()
+	}
+	if lengths {
+		t.Columns = append(t.Columns, Column{Title: c.say("length"), Right: true, Share: 1.3})
+	}
+	if notes {
+		t.Columns = append(t.Columns, Column{Title: c.say("note"), Share: 3})
+	}
+	for _, w := range wires {
+		lead := Cell{Spans: []Span{{Text: w.from.lead, Swatch: leadColours[w.colour]}}, Note: w.from.role}
+		if w.colour != "" && w.colour != w.from.lead {
+			lead.Note = join(", ", lead.Note, c.say("wire colour", w.colour))
+		}
+		r := Row{Cells: []Cell{cell(w.from.thing), lead, cell(w.to.thing), cell(w.to.words(c))}}
+		if lengths {
+			s := unknown
+			if w.row.Length.Set() {
+				s = c.mm(float64(w.row.Length.V))
+			}
+			r.Cells = append(r.Cells, cell(s))
+		}
+		if notes {
+			r.Cells = append(r.Cells, cell(string(w.row.Note.V)))
+		}
+		t.Rows = append(t.Rows, r)
+	}
+	out := []Block{}
+	if c.Design.Wiring.SeenFrom.Set() {
+		out = append(out, text(Para, c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))))
+	}
+	return append(out, Block{Kind: Grid, Table: t}, Block{Kind: Plan, Drawing: c.drawWiring(wires)}, text(Small, c.say("wiring note")))
+}
+
+// leadColours draws the colours that wires are sold in; the name always stands beside it. The names are those
+// of IEC 60757, the shades ours.
+var leadColours = map[string]string{
+	"black": "#1a1a1a", "brown": "#7a4a21", "red": "#d0241b", "orange": "#f07c12", "yellow": "#f2d21b", "green": "#2e8b3d", "blue": "#1f5fc4",
+	"violet": "#7d3fa8", "purple": "#7d3fa8", "grey": "#8c8c8c", "gray": "#8c8c8c", "white": "#ffffff", "pink": "#f29ab8", "turquoise": "#34b5b0",
+	"schwarz": "#1a1a1a", "braun": "#7a4a21", "rot": "#d0241b", "gelb": "#f2d21b", "grün": "#2e8b3d", "blau": "#1f5fc4", "violett": "#7d3fa8",
+	"grau": "#8c8c8c", "weiss": "#ffffff", "weiß": "#ffffff", "rosa": "#f29ab8", "türkis": "#34b5b0",
+}
+
+// Measures of the wiring drawing, mm.
+const (
+	wiringWidth = 175.0
+	boxWidth    = 52.0
+	pinStep     = 8.0
+	boxHead     = 8.0
+	boxGap      = 6.0
+)
+
+// terminal is one end in a box.
+type terminal struct {
+	label string
+	y     float64
+}
+
+// box is a thing with its terminals, on one side of the drawing.
+type box struct {
+	thing, title string
+	terminals    []terminal
+	top          float64
+}
+
+// drawWiring draws things with leads on the left, what they go to on the right, and a wire in its colour
+// between, cased in ink so that white and yellow show on paper and its name stands on it.
+func (c *composer) drawWiring(wires []wire) *Drawing {
+	d := &Drawing{ID: "wiring-drawing", Width: wiringWidth}
+	var left, right []*box
+	at := func(side *[]*box, e ending, label string) (*box, int) {
+		for _, b := range *side {
+			if b.thing != e.thing {
+				continue
+			}
+			for i, t := range b.terminals {
+				if t.label == label {
+					return b, i
+				}
+			}
+			b.terminals = append(b.terminals, terminal{label: label})
+			return b, len(b.terminals) - 1
+		}
+		b := &box{thing: e.thing, title: e.title, terminals: []terminal{{label: label}}}
+		*side = append(*side, b)
+		return b, 0
+	}
+	type end struct {
+		b *box
+		i int
+	}
+	ends := make([][2]end, len(wires))
+	var said []string
+	for n, w := range wires {
+		b, i := at(&left, w.from, w.from.words(c))
+		ends[n][0] = end{b, i}
+		b, i = at(&right, w.to, w.to.words(c))
+		ends[n][1] = end{b, i}
+		said = append(said, c.say("wire from to", w.from.thing+" "+w.from.words(c), w.to.thing+" "+w.to.words(c)))
+	}
+	view := ""
+	if c.Design.Wiring.SeenFrom.Set() {
+		view = c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))
+	}
+	d.Title = join(" ", c.say("wiring drawing"), view, join("; ", said...)+".")
+	d.Height = max(d.lay(left, 0), d.lay(right, wiringWidth-boxWidth))
+	x0, x1 := boxWidth, wiringWidth-boxWidth
+	for n, w := range wires {
+		y0, y1 := ends[n][0].b.terminals[ends[n][0].i].y, ends[n][1].b.terminals[ends[n][1].i].y
+		// Each wire bends at a place of its own, so that no two run over one another.
+		bend := x0 + 30 + (x1-x0-45)*float64(n+1)/float64(len(wires)+1)
+		path := points([]float64{x0, y0, bend, y0, bend, y1, x1, y1})
+		hex := leadColours[w.colour]
+		if hex == "" {
+			hex = "#8c8c8c"
+		}
+		d.Shapes = append(d.Shapes, Shape{Points: path, Stroke: 1.5}, Shape{Points: path, Stroke: 1.0, Colour: hex})
+		name := w.colour
+		if w.row.Length.Set() {
+			name = join(", ", name, c.mm(float64(w.row.Length.V)))
+		}
+		d.text(noteSize, x0+2, y0-1.4, "start", name)
+	}
+	d.dots(left, x0)
+	d.dots(right, x1)
+	return d
+}
+
+// lay stacks boxes on one side and returns how far down they reach.
+func (d *Drawing) lay(boxes []*box, x float64) float64 {
+	y := 1.0
+	for _, b := range boxes {
+		b.top = y
+		h := boxHead + float64(len(b.terminals))*pinStep
+		d.rect(Wide, x+0.5, y, boxWidth-1, h)
+		d.text(textSize, x+3, y+5, "start", shorten(b.thing, boxWidth-6, textSize))
+		d.Shapes[len(d.Shapes)-1].Bold = true
+		for i := range b.terminals {
+			b.terminals[i].y = y + boxHead + (float64(i)+0.5)*pinStep
+			label := shorten(b.terminals[i].label, boxWidth-6, noteSize)
+			if x == 0 {
+				d.text(noteSize, boxWidth-3, b.terminals[i].y+0.9, "end", label)
+			} else {
+				d.text(noteSize, x+3, b.terminals[i].y+0.9, "start", label)
+			}
+		}
+		y += h + boxGap
+	}
+	return y
+}
+
+func (d *Drawing) dots(boxes []*box, x float64) {
+	for _, b := range boxes {
+		for _, t := range b.terminals {
+			d.Shapes = append(d.Shapes, Shape{Points: []Point{{round(x), round(t.y)}}, Radius: 0.9, Stroke: Narrow, Fill: "ink"})
+		}
+	}
+}
+
+// shorten cuts a text that does not fit a width; the whole of it stands in the table.
+func shorten(s string, width, size float64) string {
+	r := []rune(s)
+	n := int(width / (0.58 * size))
+	if len(r) <= n {
+		return s
+	}
+	return strings.TrimSpace(string(r[:n-1])) + "…"
+}
+
+// power is what to look at before the power comes on; only for things that have wiring or a board.
+func (c *composer) power() []Block {
+	wires := c.wires()
+	if len(wires) == 0 && len(c.boards) == 0 {
+		return nil
+	}
+	list := Block{Kind: Checks}
+	add := func(key string, args ...any) {
+		list.Items = append(list.Items, []Block{text(Para, c.say(key, args...))})
+	}
+	if len(wires) > 0 {
+		add("power.wires")
+		for _, w := range wires {
+			if w.from.role == c.say("lead.supply") || w.from.role == c.say("lead.plus") || w.from.role == c.say("lead.ground") || w.from.role == c.say("lead.minus") {
+				list.Items = append(list.Items, []Block{text(Para, c.say("power.wire", w.from.thing+" "+w.from.words(c), w.to.thing+" "+w.to.words(c)))})
+			}
+		}
+		add("power.short")
+		add("power.strands")
+		add("power.moving")
+	}
+	for _, b := range c.Design.Bought {
+		if !b.Only.Has(c.Variant) || !b.Volts.Set() {
+			continue
+		}
+		v := c.short(float64(b.Volts.Low()))
+		if b.Volts.High() != b.Volts.Low() {
+			v += " – " + c.short(float64(b.Volts.High()))
+		}
+		add("power.volts", string(b.Name.V), v+nbsp+"V")
+	}
+	if len(c.boards) > 0 {
+		add("power.board")
+	}
+	add("power.loose")
+	add("power.first")
+	return []Block{list}
+}
