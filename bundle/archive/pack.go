@@ -186,11 +186,13 @@ func msdosTime(t time.Time) (stamp, error) {
 func header(it *item, top string, st stamp, method uint16, packed int64) *zip.FileHeader {
 	name := top + "/" + it.Path
 	h := &zip.FileHeader{
-		Name:               name,
-		CreatorVersion:     3<<8 | 20, // Unix, 2.0: the same on every system (APPNOTE.TXT 4.4.2)
-		ReaderVersion:      20,
-		Method:             method,
-		ModifiedDate:       st.date,
+		Name:           name,
+		CreatorVersion: 3<<8 | 20, // Unix, 2.0: the same on every system (APPNOTE.TXT 4.4.2)
+		ReaderVersion:  20,
+		Method:         method,
+		//lint:ignore SA1019 Modified would add an extra field and the zone of the time
+		ModifiedDate: st.date,
+		//lint:ignore SA1019 as above
 		ModifiedTime:       st.time,
 		CRC32:              it.crc,
 		CompressedSize64:   uint64(packed),

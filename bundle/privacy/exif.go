@@ -184,8 +184,8 @@ func (t *tiffBlock) gps(at uint32) {
 		switch e.tag {
 		case 2, 4, 20, 22: // latitude, longitude; those of the destination
 			angle[e.tag] = t.isAngle(e)
-		case 27, 28: // processing method, name of the area
-			if text := strings.TrimLeft(strings.Trim(t.str(e), "\x00"), "ASCII\x00"); e.tag == 28 && text != "" {
+		case 28: // name of the area, behind 8 bytes that name its coding
+			if text := strings.Trim(string(e.value[min(len(e.value), 8):]), "\x00 "); text != "" {
 				t.f.add(Position, t.where, "name of a place in EXIF", text)
 			}
 		}

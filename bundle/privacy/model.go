@@ -3,6 +3,7 @@ package privacy
 import (
 	"archive/zip"
 	"bytes"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
@@ -84,12 +85,16 @@ func (f *finder) part(where string, part *zip.File, depth int) error {
 		return unread("a part that cannot be read: %v", err)
 	}
 	defer r.Close()
-	head := make([]byte, 16)
+	head := make([]byte, 512)
 	n, err := io.ReadFull(r, head)
 	head = head[:n]
 	f.bytes += int64(n)
 	if err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, io.ErrUnexpectedEOF) {
 		return unread("a part that cannot be read: %v", err)
+	}
+	if isBinarySTL(head, int64(part.UncompressedSize64)) {
+		f.stlHeader(where, "header of the STL", head[:80])
+		return nil
 	}
 	rest := io.MultiReader(bytes.NewReader(head), &metered{r, f})
 	if strings.EqualFold(path.Ext(part.Name), ".model") || bytes.Contains(head, []byte("<?xml")) {
@@ -183,6 +188,12 @@ func (f *finder) metadata(where, name, value string) {
 	default:
 		f.add(Vendor, where, what, value)
 	}
+}
+
+// isBinarySTL reports whether a file is one by its size, which the count of facets at byte 80 gives:
+// its numbers hold no texts.
+func isBinarySTL(head []byte, size int64) bool {
+	return len(head) >= 84 && size == 84+50*int64(binary.LittleEndian.Uint32(head[80:]))
 }
 
 // stlHeader looks at the 80 bytes in which programs leave names and paths.

@@ -17,7 +17,6 @@ package privacy
 
 import (
 	"bytes"
-	"encoding/binary"
 	"fmt"
 	"io"
 	"path"
@@ -143,7 +142,7 @@ func (f *finder) scan(where, name string, r io.ReaderAt, size int64, depth int) 
 		return f.whole(where, r, size, f.webp)
 	case bytes.HasPrefix(head, []byte("PK\x03\x04")), bytes.HasPrefix(head, []byte("PK\x05\x06")):
 		return f.zip(where, r, size, depth)
-	case size >= 84 && size == 84+50*int64(binary.LittleEndian.Uint32(head[80:])):
+	case isBinarySTL(head, size):
 		f.stlHeader(where, "header of the STL", head[:80])
 		return nil
 	case ext == ".stl":

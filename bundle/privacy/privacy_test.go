@@ -341,6 +341,10 @@ func TestModels(t *testing.T) {
 			t.Errorf("%s: got %q, want %q: %v", c.name, kinds(leaks), c.want, leaks)
 		}
 	}
+	packed := asZip(t, "", part{"top/a.stl", string(stl("by Anne", 3))}, part{"top/b.stl", string(stl("", 3))}, part{"top/a.step", step("('','',('Anne'),(''),'','','')")})
+	if got := fmt.Sprint(Scan("bundle.zip", packed)); got != "[{comment header of the STL bundle.zip: top/a.stl by Anne} {name author in FILE_NAME bundle.zip: top/a.step Anne}]" {
+		t.Error(got)
+	}
 	leaks := Scan("a.step", []byte(step("('',' ',('Anne O''Hara','B'),(''),'','','')")))
 	if len(leaks) != 2 || leaks[0].Text != "Anne O'Hara" || leaks[0].What != "author in FILE_NAME" {
 		t.Errorf("%v", leaks)
