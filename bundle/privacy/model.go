@@ -200,7 +200,7 @@ func isBinarySTL(head []byte, size int64) bool {
 func (f *finder) stlHeader(where, what string, b []byte) {
 	f.match(where, b)
 	if text := strings.Trim(string(b), " \x00"); text != "" {
-		f.add(Comment, where, what, text)
+		f.add(Header, where, what, text)
 	}
 }
 

@@ -40,10 +40,11 @@ const (
 	Thumbnail Kind = "thumbnail"  // a second, often uncropped, copy of the picture
 	Trailing  Kind = "trailing"   // bytes behind the end of the picture
 	MakerNote Kind = "maker-note" // a block that only the camera's maker can read
-	Comment   Kind = "comment"    // free text: comments, descriptions, headers
+	Comment   Kind = "comment"    // free text: comments, descriptions
 	Time      Kind = "time"       // when it was made
 	Device    Kind = "device"     // camera, computer or program
 	Vendor    Kind = "vendor"     // a part or block that no standard describes
+	Header    Kind = "header"     // name or header of an STL: free text, as a rule a program's
 
 	Unread Kind = "unread"
 )
@@ -63,7 +64,7 @@ const (
 	maxZip     = 1 << 30   // bytes of all parts of a zip together, unpacked
 	maxRatio   = 200       // times a part may grow
 	maxDepth   = 3         // zips in zips
-	maxLeaks   = 200       // leaks told of one file
+	maxLeaks   = 200       // leaks of a kind told of one file
 	maxPacked  = 1 << 20   // bytes of one packed text in a PNG
 )
 
@@ -80,7 +81,7 @@ func Scan(name string, data []byte) []Leak {
 // ScanReader is Scan for a file of size bytes of which only what is needed is held in memory. The
 // error is r's.
 func ScanReader(name string, r io.ReaderAt, size int64) ([]Leak, error) {
-	f := &finder{seen: map[Leak]bool{}}
+	f := &finder{seen: map[Leak]bool{}, count: map[Kind]int{}}
 	err := f.scan(name, name, r, size, 0)
 	return f.leaks, err
 }
@@ -89,6 +90,7 @@ func ScanReader(name string, r io.ReaderAt, size int64) ([]Leak, error) {
 type finder struct {
 	leaks []Leak
 	seen  map[Leak]bool
+	count map[Kind]int
 	bytes int64 // unpacked so far
 	parts int
 }
@@ -96,11 +98,12 @@ type finder struct {
 func (f *finder) add(kind Kind, where, what, text string) {
 	text = tidy(text)
 	l := Leak{kind, what, where, text}
-	if f.seen[l] || len(f.leaks) > maxLeaks {
+	if f.seen[l] || f.count[kind] > maxLeaks {
 		return
 	}
-	if f.seen[l] = true; len(f.leaks) == maxLeaks {
-		l = Leak{Unread, fmt.Sprintf("more than %d leaks", maxLeaks), where, ""}
+	f.seen[l] = true
+	if f.count[kind]++; f.count[kind] > maxLeaks {
+		l = Leak{Unread, fmt.Sprintf("more than %d leaks of the kind %q", maxLeaks, kind), where, ""}
 	}
 	f.leaks = append(f.leaks, l)
 }

@@ -321,10 +321,10 @@ func TestModels(t *testing.T) {
 		name, file, data, want string
 	}{
 		{"STL", "a.stl", string(stl("", 3)), ""},
-		{"STL with a path", "a.stl", string(stl(`C:\Users\anne\case.stl`, 3)), "comment path"},
-		{"STL with a header", "a.stl", string(stl("made by a program", 3)), "comment"},
+		{"STL with a path", "a.stl", string(stl(`C:\Users\anne\case.stl`, 3)), "header path"},
+		{"STL with a header", "a.stl", string(stl("made by a program", 3)), "header"},
 		{"STL in text", "a.stl", "solid \nfacet normal 0 0 1\nendsolid\n", ""},
-		{"STL in text with a name", "a.stl", "solid case of anne\nfacet normal 0 0 1\nendsolid\n", "comment"},
+		{"STL in text with a name", "a.stl", "solid case of anne\nfacet normal 0 0 1\nendsolid\n", "header"},
 		{"STL in text with a path at the end", "a.stl", "solid\nfacet normal 0 0 1\nendsolid /home/anne/a\n", "path"},
 		{"STEP", "a.step", step("('','',(''),(''),'','','')"), ""},
 		{"STEP with author", "a.step", step("('case','2026-01-02T03:04:05',('Anne O''Hara'),('none'),'kernel','program','')"), "device name time"},
@@ -342,7 +342,7 @@ func TestModels(t *testing.T) {
 		}
 	}
 	packed := asZip(t, "", part{"top/a.stl", string(stl("by Anne", 3))}, part{"top/b.stl", string(stl("", 3))}, part{"top/a.step", step("('','',('Anne'),(''),'','','')")})
-	if got := fmt.Sprint(Scan("bundle.zip", packed)); got != "[{comment header of the STL bundle.zip: top/a.stl by Anne} {name author in FILE_NAME bundle.zip: top/a.step Anne}]" {
+	if got := fmt.Sprint(Scan("bundle.zip", packed)); got != "[{header header of the STL bundle.zip: top/a.stl by Anne} {name author in FILE_NAME bundle.zip: top/a.step Anne}]" {
 		t.Error(got)
 	}
 	leaks := Scan("a.step", []byte(step("('',' ',('Anne O''Hara','B'),(''),'','','')")))
