@@ -18,14 +18,15 @@ const (
 	bridgeWall     = 0.25  // part of the wall that must stand where another hole crosses
 	tipLeast       = 1.0   // mm; a cone that ends narrower may have been followed not quite to its apex
 	draftGrow      = 0.105 // growth of the diameter along the axis up to 3 degrees a side: a drafted hole
-	bridgeSections = 64
-	bandPart       = 0.15 // height over diameter below which a boss that tapers both ways is a band of a ball
+	bridgeSections = 400   // planes between two pieces of a wall
+	bandPart       = 0.15  // height over diameter below which a boss that tapers both ways is a band of a ball
 )
 
 // collect turns the walls of a sweep into holes, bosses and openings. Rings tell where slanted faces
 // end a wall; those along other directions are passed over.
 func (c *Census) collect(sw *sweep, rings []bore) {
 	sw.bridge()
+	sw.spreadIslands()
 	sw.slant(rings)
 	sw.lookBeyond()
 	slices.SortStableFunc(sw.walls, func(a, b wall) int {
@@ -59,7 +60,7 @@ func (sw *sweep) lookBeyond() {
 			w := a.outmost[i] + float64(side)*probeBeyond
 			switch {
 			case a.form == other || a.island:
-				*p = gateProbe(a.outline, w)
+				*p = gateProbe(a.outline, a.area, w, side)
 			case a.hole:
 				d := a.at(*a.endAt(side))
 				*p = endProbe(a.u, a.v, d, d*a.passes/a.d, a.outmost[i], side)
@@ -102,124 +103,6 @@ func columns(walls []*wall) [][]*wall {
 	return out
 }
 
-// bridge joins two pieces of one hole or post that another hole crosses: between them the axis of a
-// hole is in air and part of the wall still stands. Across the inside of an enclosure nothing stands, so the same
-// hole in two opposite walls stays two.
-func (sw *sweep) bridge() {
-	byStart := make([]int, len(sw.walls))
-	for i := range byStart {
-		byStart[i] = i
-	}
-	slices.SortStableFunc(byStart, func(i, j int) int { return sw.walls[i].first - sw.walls[j].first })
-	gone := make([]bool, len(sw.walls))
-	for n, i := range byStart {
-		a := &sw.walls[i]
-		if gone[i] || a.form == other || a.grow != 0 || a.island {
-			continue
-		}
-		for _, j := range byStart[n+1:] {
-			b := &sw.walls[j]
-			if gone[j] || b.first <= a.last || !a.goesOn(&b.shape, b.z) || b.lo < a.hi-meetWithin {
-				continue
-			}
-			if !sw.stands(a, b) {
-				break
-			}
-			total := a.n + b.n
-			f := float64(b.n) / float64(total)
-			a.u += (b.u - a.u) * f
-			a.v += (b.v - a.v) * f
-			a.d += (b.d - a.d) * f
-			a.n, a.last, a.hi, a.outmost[1] = total, b.last, b.hi, b.outmost[1]
-			gone[j] = true
-		}
-	}
-	kept := sw.walls[:0]
-	for i, a := range sw.walls {
-		if !gone[i] {
-			kept = append(kept, a)
-		}
-	}
-	sw.walls = kept
-}
-
-// slant moves the ends of walls that a slanted or outwards curved face cuts to where the axis meets
-// that face. Planes see only the part where the circle is whole.
-func (sw *sweep) slant(rings []bore) {
-	for i := range rings {
-		b := &rings[i]
-		if !sameDirection(b.frame.W, sw.frame.W) {
-			continue
-		}
-		u, v, mid := sw.frame.In(b.frame.Point(b.u, b.v, (b.lo+b.hi)/2))
-		shift := mid - (b.lo+b.hi)/2
-		all := [2]float64{b.all[0] + shift, b.all[1] + shift}
-		for j := range sw.walls {
-			a := &sw.walls[j]
-			if !a.hole || a.form == other || a.grow != 0 || math.Hypot(a.u-u, a.v-v) > axisWithin ||
-				math.Abs(a.d-b.d) > 2*sameWithin || all[0] > a.lo+meetWithin || all[1] < a.hi-meetWithin {
-				continue
-			}
-			for k, side := range [2]int{-1, +1} {
-				end, face := a.endAt(side), [2]float64{b.lo, b.hi}[k]
-				if s := b.saddle[k]; s.wave > 0 && sw.bulges(b, side) {
-					face = s.mean + float64(side)*s.wave
-				} else if !b.slanted[k] {
-					continue
-				}
-				if float64(side)*(face+shift-*end) > 0 {
-					*end, a.outmost[k] = face+shift, all[k]
-				}
-			}
-		}
-	}
-}
-
-// bulges tells whether the curved face at an end of a bore curves outwards, as the outside of a pipe
-// does: going on from where the ring reaches farthest, an outward face stays as high, an inward one
-// rises.
-func (sw *sweep) bulges(b *bore, side int) bool {
-	s := b.saddle[(side+1)/2]
-	angle := s.crest
-	if side < 0 {
-		angle += math.Pi / 2
-	}
-	r := 0.65 * b.d
-	at := b.frame.Point(b.u+r*math.Cos(angle), b.v+r*math.Sin(angle), s.mean+float64(side)*1.4*s.wave)
-	u, v, w := sw.frame.In(at)
-	p := probe{at: [][3]float64{{u, v, w}}}
-	sw.ask(&p)
-	return !p.in[0]
-}
-
-// stands tells whether part of the wall is there at every plane between a and b.
-func (sw *sweep) stands(a, b *wall) bool {
-	if b.first-a.last > bridgeSections {
-		return false
-	}
-	heights := []float64{(a.hi + b.lo) / 2}
-	for k := a.last + 1; k < b.first; k++ {
-		heights = append(heights, sw.cuts[k].z)
-	}
-	for _, z := range heights {
-		var p probe
-		p.addRing(a.u, a.v, a.passes/2-probeBeyond, z)
-		p.addRing(a.u, a.v, a.d/2+probeBeyond, z)
-		p.at = append(p.at, [3]float64{a.u, a.v, z})
-		sw.ask(&p)
-		wall := 0
-		for i := range ringPlaces {
-			if p.in[i] != a.hole && p.in[ringPlaces+i] == a.hole {
-				wall++
-			}
-		}
-		if a.hole && p.in[2*ringPlaces] || float64(wall) < bridgeWall*ringPlaces {
-			return false
-		}
-	}
-	return true
-}
-
 func (sw *sweep) end(a *wall, w float64, mouth Mouth) End {
 	return End{At: sw.frame.Point(a.u, a.v, w), Mouth: mouth}
 }
@@ -257,7 +140,10 @@ func (c *Census) addOpening(sw *sweep, a *wall) {
 	if lo != Open && hi != Open {
 		return // the section of a tunnel that runs across, or a cavity
 	}
-	long, size, mu, mv := leastRectangle(a.outline)
+	long, size, mu, mv := Point{1, 0}, Point{a.d, a.d}, a.u, a.v
+	if a.form == other {
+		long, size, mu, mv = leastRectangle(a.outline)
+	}
 	o := Opening{Axis: sw.frame.W, Size: size, Area: a.area, Depth: a.length(), Through: lo == Open && hi == Open}
 	o.Long = sw.frame.Point(long[0], long[1], 0)
 	o.Centre = sw.frame.Point(mu, mv, (a.lo+a.hi)/2)
@@ -268,38 +154,6 @@ func (c *Census) addOpening(sw *sweep, a *wall) {
 	} else {
 		c.Pockets = append(c.Pockets, o)
 	}
-}
-
-// gateProbe probes a little inside of the outline of an opening.
-func gateProbe(outline []Point, w float64) (p probe) {
-	a := outline[len(outline)-1]
-	for _, b := range outline {
-		du, dv := b[0]-a[0], b[1]-a[1]
-		n := math.Hypot(du, dv)
-		// The outline of a hole runs clockwise, its inside is on the right.
-		const inside = 0.05
-		if n > 4*inside {
-			for _, f := range [3]float64{0.1, 0.5, 0.9} {
-				p.at = append(p.at, [3]float64{a[0] + f*du + inside*dv/n, a[1] + f*dv - inside*du/n, w})
-			}
-		}
-		a = b
-	}
-	return p
-}
-
-// gate judges a gateProbe: Open if all is air, Closed if all is material.
-func (p *probe) gate() Mouth {
-	air, all := p.air(), len(p.in)
-	switch {
-	case all == 0:
-		return Narrowed
-	case air*20 >= all*19: // a rib or snap that touches the outline does not close it
-		return Open
-	case air == 0:
-		return Closed
-	}
-	return Narrowed
 }
 
 // leastRectangle returns the smallest rectangle around the points: the direction of its first side,

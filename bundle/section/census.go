@@ -126,7 +126,7 @@ type Boss struct {
 type Opening struct {
 	Axis     [3]float64
 	Long     [3]float64 // direction of Size[0]
-	Size     [2]float64 // mm of the smallest rectangle around it; across main axes if it is parallel to them
+	Size     [2]float64 // mm of the smallest rectangle around it, in the order of the axes if it is parallel to them; its diameter twice if it is round
 	Area     float64    // mm2
 	From, To End
 	Centre   [3]float64

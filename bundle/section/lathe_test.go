@@ -95,6 +95,32 @@ func TestLatheHoles(t *testing.T) {
 	}
 }
 
+// A round box with posts in it: its inside is one pocket, not a hole, although it is round above the
+// posts and a hole in its side divides it.
+func TestRoundBoxIsNoHole(t *testing.T) {
+	var s solid
+	s.lathe(64, [][2]float64{{0, 0}, {30, 0}, {30, 30}, {27, 30}, {27, 3}, {0, 3}})
+	m := &s.m
+	for _, x := range []float64{-15, 15} {
+		var post solid
+		post.lathe(32, [][2]float64{{0, 3}, {4, 3}, {4, 14}, {0, 14}})
+		n := uint32(len(m.Vertices))
+		for _, p := range post.m.Vertices {
+			m.Vertices = append(m.Vertices, [3]float32{p[0] + float32(x), p[1], p[2]})
+		}
+		for _, tri := range post.m.Triangles {
+			m.Triangles = append(m.Triangles, [3]uint32{tri[0] + n, tri[1] + n, tri[2] + n})
+		}
+	}
+	want := []wanted{
+		{what: "boss", axis: ez, d: 60, n: 64, centre: [3]float64{0, 0, 15}, depth: 30, ends: "oo"},
+		{what: "boss", axis: ez, d: 8, n: 32, centre: [3]float64{-15, 0, 8.5}, depth: 11, ends: "co"},
+		{what: "boss", axis: ez, d: 8, n: 32, centre: [3]float64{15, 0, 8.5}, depth: 11, ends: "co"},
+		{what: "pocket", axis: ez, d: 54, centre: [3]float64{0, 0, 16.5}, depth: 27, ends: "co", side: 54},
+	}
+	expect(t, "pot", m, want)
+}
+
 // The same hole at any angle: found once, with the right axis, as long as its wall closes.
 func TestLatheHolesAtAnyAngle(t *testing.T) {
 	m := ring(40, [2]float64{2, 0}, [2]float64{12, 0}, [2]float64{12, 5}, [2]float64{4, 5}, [2]float64{4, 3}, [2]float64{2, 3})

@@ -1,6 +1,7 @@
 package section
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -57,6 +58,7 @@ type reader struct {
 	corner []Point
 	shapes []shape
 	slopes [][2]float64 // slope and length
+	starts []Point
 }
 
 // read returns the shapes of the section in r.sec: round and hexagonal ones, and openings of any form
@@ -64,16 +66,25 @@ type reader struct {
 func (r *reader) read() []shape {
 	loops, _ := r.sec.Loops()
 	r.shapes = r.shapes[:0]
+	r.starts = r.starts[:0] // of all loops, by u
+	for i := range loops {
+		if math.Abs(loops[i].Area) > noArea {
+			r.starts = append(r.starts, loops[i].Points[0])
+		}
+	}
+	slices.SortFunc(r.starts, func(a, b Point) int { return cmp.Compare(a[0], b[0]) })
 	for i := range loops {
 		sh, ok := r.shape(&loops[i])
 		if !ok {
 			continue
 		}
 		if sh.hole && sh.form != other {
-			for j := range loops {
-				p := loops[j].Points[0]
-				if j != i && math.Abs(loops[j].Area) > noArea && math.Hypot(p[0]-sh.u, p[1]-sh.v) < 0.49*sh.passes {
+			reach := 0.49 * sh.passes // its own points are farther out
+			n, _ := slices.BinarySearchFunc(r.starts, sh.u-reach, func(p Point, u float64) int { return cmp.Compare(p[0], u) })
+			for ; n < len(r.starts) && r.starts[n][0] <= sh.u+reach; n++ {
+				if math.Hypot(r.starts[n][0]-sh.u, r.starts[n][1]-sh.v) < reach {
 					sh.island = true
+					break
 				}
 			}
 		}

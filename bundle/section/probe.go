@@ -13,9 +13,7 @@ type probe struct {
 	in []bool
 }
 
-// air counts the places in air.
-func (p *probe) air() int { return airOf(p.in) }
-
+// airOf counts the places in air.
 func airOf(in []bool) int {
 	n := 0
 	for _, solid := range in {
@@ -37,6 +35,9 @@ func (p *probe) addRing(u, v, radius, w float64) {
 	}
 }
 
+// deepest is how far, in mm, probes look beyond an end: farther on there may be another face.
+const deepest = 2.0
+
 // endProbe looks beyond the end of a hole at height w, to side -1 or +1: on a ring inside of it and on
 // its axis, and on a ring outside of it both near and deeper, where a curved face has receded.
 func endProbe(u, v, d, passes, w float64, side int) (p probe) {
@@ -49,7 +50,7 @@ func endProbe(u, v, d, passes, w float64, side int) (p probe) {
 	p.addRing(u, v, inside*passes, near)
 	p.at = append(p.at, [3]float64{u, v, near})
 	p.addRing(u, v, d/2+outside, near)
-	p.addRing(u, v, d/2+outside, near+float64(side)*deeper*d)
+	p.addRing(u, v, d/2+outside, near+float64(side)*min(deeper*d, deepest))
 	return p
 }
 
@@ -68,6 +69,55 @@ func (p *probe) mouth() Mouth {
 
 // around counts the places in air just outside of the end that an endProbe looks at.
 func (p *probe) around() int { return airOf(p.in[ringPlaces+1 : 2*ringPlaces+1]) }
+
+// gateProbe looks beyond the end of an opening, three places a side of its outline: a little inside of
+// it, and a little outside both near and deeper.
+func gateProbe(outline []Point, area, w float64, side int) (p probe) {
+	const (
+		inside  = 0.05 // mm
+		outside = 0.1
+		deeper  = 0.25 // of the side of a square as large
+	)
+	for pass := range 3 {
+		off, at := inside, w
+		if pass > 0 {
+			off = -outside
+		}
+		if pass == 2 {
+			at += float64(side) * min(deeper*math.Sqrt(area), deepest)
+		}
+		a := outline[len(outline)-1]
+		for _, b := range outline {
+			du, dv := b[0]-a[0], b[1]-a[1]
+			n := math.Hypot(du, dv)
+			// The outline of a hole runs clockwise, its inside is on the right.
+			if n > 4*inside {
+				for _, f := range [3]float64{0.1, 0.5, 0.9} {
+					p.at = append(p.at, [3]float64{a[0] + f*du + off*dv/n, a[1] + f*dv - off*du/n, at})
+				}
+			}
+			a = b
+		}
+	}
+	return p
+}
+
+// gate judges a gateProbe: Open if all inside is air and some around it, Closed if all inside is
+// material. An inside of air with material all around is a piece of a cavity that something else
+// divides.
+func (p *probe) gate() Mouth {
+	n := len(p.in) / 3
+	air := airOf(p.in[:n])
+	switch {
+	case n == 0:
+		return Narrowed
+	case air*20 >= n*19 && (8*airOf(p.in[n:2*n]) >= n || 8*airOf(p.in[2*n:]) >= n):
+		return Open // a rib or snap that touches the outline does not close it
+	case air == 0:
+		return Closed
+	}
+	return Narrowed
+}
 
 // ask answers one probe.
 func (sw *sweep) ask(p *probe) { sw.askAll([]*probe{p}) }

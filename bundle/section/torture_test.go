@@ -329,6 +329,11 @@ func TestEnclosure(t *testing.T) {
 		got := slices.DeleteFunc(found(census(t, m, Options{})), func(g wanted) bool {
 			return g.n == 0 && g.axis == ez && g.d > 80
 		})
+		for _, o := range census(t, m, Options{}).Openings {
+			if o.Size[0] > 80 {
+				t.Errorf("%s: the inside is taken for a window: %+v", what, o)
+			}
+		}
 		if d := differences(enclosure(), got); len(d) > 0 {
 			t.Errorf("%s:\n%s", what, strings.Join(d, "\n"))
 		}

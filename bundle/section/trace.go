@@ -91,14 +91,25 @@ func (sw *sweep) follow() {
 		}
 		readers <- r
 	})
-	var open []int // walls that reach the plane before
+	var open []int // walls that reach the plane before, by their u; -1 once they go on
 	for k, shapes := range found {
+		slices.SortStableFunc(open, func(i, j int) int { return cmp.Compare(sw.walls[i].u, sw.walls[j].u) })
 		var still []int
-		for _, sh := range shapes {
+		from := 0
+		for _, sh := range shapes { // by their u too
+			for from < len(open) && (open[from] < 0 || sw.walls[open[from]].u < sh.u-sameWithin) {
+				from++
+			}
 			best := -1
-			for i, w := range open {
-				if w >= 0 && sw.walls[w].goesOn(&sh, sw.cuts[k].z) &&
-					(best < 0 || sw.walls[w].off(&sh) < sw.walls[open[best]].off(&sh)) {
+			for i := from; i < len(open); i++ {
+				w := open[i]
+				if w < 0 {
+					continue
+				}
+				if sw.walls[w].u > sh.u+sameWithin {
+					break
+				}
+				if sw.walls[w].goesOn(&sh, sw.cuts[k].z) && (best < 0 || sw.walls[w].off(&sh) < sw.walls[open[best]].off(&sh)) {
 					best = i
 				}
 			}
