@@ -21,6 +21,7 @@ type Images func(path string) (data []byte, mime string, err error)
 var page = sync.OnceValues(func() (*template.Template, error) {
 	nothing := template.FuncMap{ // named for the parser; each print puts its own in place
 		"say": func(string, ...any) string { return "" }, "image": func(string) template.URL { return "" }, "css": func() template.CSS { return "" },
+		"words": func(b []Block) []Block { return split(b, false) }, "figures": func(b []Block) []Block { return split(b, true) },
 		"svg": svgOf, "span": spanOf, "heading": headingOf,
 	}
 	return template.New("").Funcs(nothing).ParseFS(templates.FS, "sheet/*.html")
@@ -62,6 +63,17 @@ func (s *Sheet) HTML(w io.Writer, image Images) error {
 	}
 	_, err = w.Write(b.Bytes())
 	return err
+}
+
+// split gives the pictures of a step, or everything else: they stand beside one another where there is room.
+func split(blocks []Block, pictures bool) []Block {
+	var out []Block
+	for _, b := range blocks {
+		if (b.Kind == Pictures) == pictures {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 // spanOf prints a run of text. Every text and address is escaped here, the one place where markup is put

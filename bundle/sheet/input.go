@@ -31,9 +31,11 @@ type Input struct {
 // side with x to the right and y upwards; Length 0 means that the outline is not known.
 type Board struct {
 	Title  string
-	Length float64                       // along x
-	Width  float64                       // along y
-	Pin    func(path string) (Pin, bool) // "GND", "low-speed.23": what wiring writes behind the board's name
+	Length float64 // along x
+	Width  float64 // along y
+	// Pins are the pins behind what wiring writes after the board's name: one for "low-speed.23", all pins of a
+	// rail for "GND", in the order in which they should be taken; none when the name is not known.
+	Pins func(path string) []Pin
 }
 
 // Pin is one pin of a board.

@@ -144,7 +144,11 @@ func (p *plainPrinter) block(indent string, b Block) {
 		p.blank()
 	case Pairs:
 		for _, x := range b.Pairs {
-			p.para(indent, x.Term+": "+spansText(x.Spans))
+			colon := ": "
+			if strings.HasSuffix(x.Term, "?") {
+				colon = " "
+			}
+			p.para(indent, x.Term+colon+spansText(x.Spans))
 		}
 		p.blank()
 	case Group:

@@ -249,16 +249,23 @@ func (c *composer) totals() []Block {
 	if len(c.bill.Filament) == 0 {
 		return nil
 	}
-	t := &Table{Caption: c.say("totals caption"), Columns: []Column{{Title: c.say("colour"), Share: 3}, {Title: c.say("for role"), Share: 2}, {Title: c.say("or"), Share: 3},
-		{Title: c.say("mass"), Right: true, Share: 1.5}, {Title: c.say("metres"), Right: true, Share: 1.5}, {Title: c.say("spools"), Right: true, Share: 1.5}}}
+	t := &Table{Caption: c.say("totals caption"), Columns: []Column{{Title: c.say("colour"), Share: 3}, {Title: c.say("for role"), Share: 2}, {Title: c.say("also offered"), Share: 3}}}
+	any := slices.ContainsFunc(c.bill.Filament, func(f bom.Filament) bool { return f.Grams != nil })
+	if any {
+		t.Columns = append(t.Columns, Column{Title: c.say("mass"), Right: true, Share: 1.5}, Column{Title: c.say("metres"), Right: true, Share: 1.5}, Column{Title: c.say("spools"), Right: true, Share: 1.5})
+	}
 	sum, known := 0.0, true
 	for _, f := range c.bill.Filament {
 		or := unknown
 		if len(f.Also) > 0 {
 			or = c.list(f.Also)
 		}
-		t.Rows = append(t.Rows, Row{Cells: []Cell{c.colour(f.Role), cell(f.Role), cell(or), cell(figure(f.Grams, c.tongue.grams)),
-			cell(figure(f.Metres, func(x float64) string { return c.number(x, 1) + nbsp + "m" })), cell(figure(f.Spools, func(x float64) string { return c.number(x, 2) }))}})
+		r := Row{Cells: []Cell{c.colour(f.Role), cell(f.Role), cell(or)}}
+		if any {
+			r.Cells = append(r.Cells, cell(figure(f.Grams, c.tongue.grams)), cell(figure(f.Metres, func(x float64) string { return c.number(x, 1) + nbsp + "m" })),
+				cell(figure(f.Spools, func(x float64) string { return c.number(x, 2) })))
+		}
+		t.Rows = append(t.Rows, r)
 		if f.Grams == nil {
 			known = false
 			continue

@@ -98,15 +98,18 @@ func boardOf(profile string) (Board, bool) {
 		return Board{}, false
 	}
 	b := Board{Title: p.Title.S, Length: p.Outline.Length.MM, Width: p.Outline.Width.MM}
-	b.Pin = func(where string) (Pin, bool) {
+	b.Pins = func(where string) []Pin {
 		t, err := p.Resolve(where)
-		if err != nil || len(t.Pins) == 0 {
-			return Pin{}, false
+		if err != nil {
+			return nil
 		}
-		x := t.Pins[0]
-		out := Pin{Header: x.Header.ID.S, Number: x.Name, Signal: x.Signal}
-		out.X, out.Y, out.Placed = x.Header.PinAt(x.Name)
-		return out, true
+		var out []Pin
+		for _, x := range t.Pins {
+			pin := Pin{Header: x.Header.ID.S, Number: x.Name, Signal: x.Signal}
+			pin.X, pin.Y, pin.Placed = x.Header.PinAt(x.Name)
+			out = append(out, pin)
+		}
+		return out
 	}
 	return b, true
 }

@@ -12,16 +12,20 @@ import (
 func (c *composer) shopping() []Block {
 	var out []Block
 	b := c.bill
-	priced := slices.ContainsFunc(b.Fasteners, func(f bom.Fastener) bool { return f.Cost != nil }) ||
-		slices.ContainsFunc(b.Bought, func(x bom.Bought) bool { return x.Cost != nil })
-	cost := func(t *Table) {
-		if priced {
+	// A column without any figure stays away.
+	extra := func(t *Table, packs, cost bool) {
+		if packs {
+			t.Columns = append(t.Columns, Column{Title: c.say("packs"), Share: 1.5})
+		}
+		if cost {
 			t.Columns = append(t.Columns, Column{Title: c.say("cost"), Right: true, Share: 1.5})
 		}
 	}
 	if len(b.Fasteners) > 0 {
-		t := &Table{Caption: c.say("fasteners caption"), Columns: []Column{{Title: c.say("designation"), Share: 4}, {Title: c.say("count"), Right: true, Share: 1}, {Title: c.say("packs"), Share: 1.5}, {Title: c.say("used for"), Share: 3}}}
-		cost(t)
+		t := &Table{Caption: c.say("fasteners caption"), Columns: []Column{{Title: c.say("designation"), Share: 4}, {Title: c.say("count"), Right: true, Share: 1}, {Title: c.say("used for"), Share: 3}}}
+		packs := slices.ContainsFunc(b.Fasteners, func(f bom.Fastener) bool { return f.Packs != nil })
+		cost := slices.ContainsFunc(b.Fasteners, func(f bom.Fastener) bool { return f.Cost != nil })
+		extra(t, packs, cost)
 		for _, f := range b.Fasteners {
 			name := Cell{Spans: []Span{{Text: f.Designation}}, Note: c.fastenerTitle(f)}
 			if f.Optional {
@@ -30,8 +34,11 @@ func (c *composer) shopping() []Block {
 			if f.Note != "" {
 				name.Note = join("; ", name.Note, f.Note)
 			}
-			r := Row{Cells: []Cell{name, cell(fmt.Sprint(f.Count)), cell(c.packs(f.Packs, f.PackOf)), cell(c.list(f.UsedBy))}}
-			if priced {
+			r := Row{Cells: []Cell{name, cell(fmt.Sprint(f.Count)), cell(c.list(f.UsedBy))}}
+			if packs {
+				r.Cells = append(r.Cells, cell(c.packs(f.Packs, f.PackOf)))
+			}
+			if cost {
 				r.Cells = append(r.Cells, cell(c.price(f.Cost)))
 			}
 			t.Rows = append(t.Rows, r)
@@ -40,8 +47,10 @@ func (c *composer) shopping() []Block {
 		out = append(out, Block{Kind: Grid, Table: t})
 	}
 	if len(b.Bought) > 0 {
-		t := &Table{Caption: c.say("bought caption"), Columns: []Column{{Title: c.say("thing"), Share: 5}, {Title: c.say("count"), Right: true, Share: 1.2}, {Title: c.say("packs"), Share: 1.5}, {Title: c.say("called here"), Share: 2}}}
-		cost(t)
+		t := &Table{Caption: c.say("bought caption"), Columns: []Column{{Title: c.say("thing"), Share: 5}, {Title: c.say("count"), Right: true, Share: 1.2}, {Title: c.say("called here"), Share: 2}}}
+		packs := slices.ContainsFunc(b.Bought, func(x bom.Bought) bool { return x.Packs != nil })
+		cost := slices.ContainsFunc(b.Bought, func(x bom.Bought) bool { return x.Cost != nil })
+		extra(t, packs, cost)
 		for _, x := range b.Bought {
 			n := c.short(x.Count)
 			if x.Unit != "" {
@@ -57,8 +66,11 @@ func (c *composer) shopping() []Block {
 			if x.Kind == "board" {
 				name.Note = join("; ", name.Note, c.boardNote())
 			}
-			r := Row{Cells: []Cell{name, cell(n), cell(c.packs(x.Packs, x.PackOf)), cell(x.Name)}}
-			if priced {
+			r := Row{Cells: []Cell{name, cell(n), cell(x.Name)}}
+			if packs {
+				r.Cells = append(r.Cells, cell(c.packs(x.Packs, x.PackOf)))
+			}
+			if cost {
 				r.Cells = append(r.Cells, cell(c.price(x.Cost)))
 			}
 			t.Rows = append(t.Rows, r)
@@ -67,7 +79,13 @@ func (c *composer) shopping() []Block {
 		out = append(out, Block{Kind: Grid, Table: t})
 	}
 	if rows := c.filamentRows(); len(rows) > 0 {
-		t := &Table{Caption: c.say("filament caption"), Rows: rows, Columns: []Column{{Title: c.say("filament"), Share: 5}, {Title: c.say("mass"), Right: true, Share: 2}}}
+		t := &Table{Caption: c.say("filament caption"), Rows: rows, Columns: []Column{{Title: c.say("filament"), Share: 5}}}
+		if slices.ContainsFunc(b.Filament, func(f bom.Filament) bool { return f.Grams != nil }) {
+			t.Columns = append(t.Columns, Column{Title: c.say("mass"), Right: true, Share: 2})
+			for i, f := range b.Filament {
+				t.Rows[i].Cells = append(t.Rows[i].Cells, cell(figure(f.Grams, c.tongue.grams)))
+			}
+		}
 		if slices.ContainsFunc(b.Filament, func(f bom.Filament) bool { return f.Cost != nil }) {
 			t.Columns = append(t.Columns, Column{Title: c.say("cost"), Right: true, Share: 1.5})
 			for i, f := range b.Filament {
@@ -92,7 +110,7 @@ func (c *composer) shopping() []Block {
 	return out
 }
 
-// filamentRows is one row a filament with its mass, as the bill has it.
+// filamentRows is one row a filament; figures that are known come after.
 func (c *composer) filamentRows() []Row {
 	var out []Row
 	for _, f := range c.bill.Filament {
@@ -100,7 +118,7 @@ func (c *composer) filamentRows() []Row {
 		if len(f.Also) > 0 {
 			x.Note = join("; ", x.Note, c.say("or also", c.or(f.Also)))
 		}
-		out = append(out, Row{Cells: []Cell{x, cell(figure(f.Grams, c.tongue.grams))}})
+		out = append(out, Row{Cells: []Cell{x}})
 	}
 	return out
 }
@@ -136,7 +154,10 @@ func (c *composer) fastenerTitle(f bom.Fastener) string {
 
 // driver is the tool in the language's words.
 func (c *composer) driver(t hardware.Driver) string {
-	if t.Size == "" || !c.has("driver."+t.Kind) {
+	switch {
+	case t.Size == "" && c.has("tool."+t.Kind):
+		return c.say("tool." + t.Kind)
+	case t.Size == "" || !c.has("driver."+t.Kind):
 		return t.String()
 	}
 	return c.say("driver."+t.Kind, t.Size)

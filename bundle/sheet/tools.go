@@ -49,10 +49,13 @@ func (c *composer) stepTools(step int) []string {
 	var out []string
 	kinds := map[string]bool{}
 	for _, it := range c.items {
-		if it.Kind != design.FastenerItem || it.Name != it.Base || !usedIn(it, step) {
+		if it.Kind != design.FastenerItem || !usedIn(it, step) || strings.HasSuffix(it.Name, ".washer") {
 			continue
 		}
 		f, _ := c.Design.Fastener(it.Base)
+		if h := f.Into.Held; strings.HasSuffix(it.Name, ".nut") && h != nil && h.In.Set() {
+			continue // the pocket holds the nut
+		}
 		text, _, _ := bom.Designation(f, it, c.Variant)
 		d, err := hardware.ParseDesignation(text)
 		if err != nil {
@@ -84,7 +87,7 @@ func (c *composer) stepTools(step int) []string {
 // driverWords are how makers write the tools that the tables know, in lower case.
 var driverWords = []struct{ word, kind string }{
 	{"hex key", "hex key"}, {"allen", "hex key"}, {"innensechskant", "hex key"}, {"screwdriver", "screwdriver"}, {"schraubendreher", "screwdriver"},
-	{"spanner", "spanner"}, {"wrench", "spanner"}, {"maulschlüssel", "spanner"},
+	{"soldering iron", "soldering iron"}, {"lötkolben", "soldering iron"}, {"spanner", "spanner"}, {"wrench", "spanner"}, {"maulschlüssel", "spanner"},
 }
 
 var driverSize = regexp.MustCompile(`(?i)\b(PH\d|T\d{1,2}|\d+(?:[.,]\d+)?)\b`)

@@ -20,7 +20,8 @@ type ending struct {
 	lead  string // "red", "GND", "low-speed.23"
 	role  string // what a lead carries, in the language
 	pin   Pin
-	known bool // pin was resolved
+	known bool  // pin was resolved
+	every []Pin // the pins to choose from
 }
 
 // wires returns the connections of the variant in the manifest's order.
@@ -36,7 +37,37 @@ func (c *composer) wires() []wire {
 		}
 		out = append(out, w)
 	}
+	choosePins(out)
 	return out
+}
+
+// choosePins gives each wire to a rail a pin of its own as long as there are some, since a pin holds one
+// contact; pins that rows name exactly are taken first. When a rail has no more, wires share its last one.
+func choosePins(wires []wire) {
+	taken := map[[3]string]bool{}
+	key := func(e *ending, p Pin) [3]string { return [3]string{e.thing, p.Header, p.Number} }
+	var ends []*ending
+	for i := range wires {
+		ends = append(ends, &wires[i].from, &wires[i].to)
+	}
+	for _, e := range ends {
+		if len(e.every) == 1 {
+			e.pin, e.known = e.every[0], true
+			taken[key(e, e.pin)] = true
+		}
+	}
+	for _, e := range ends {
+		if len(e.every) < 2 {
+			continue
+		}
+		for _, p := range e.every {
+			e.pin, e.known = p, true
+			if !taken[key(e, p)] {
+				break
+			}
+		}
+		taken[key(e, e.pin)] = true
+	}
 }
 
 func (c *composer) ending(path string) ending {
@@ -56,8 +87,8 @@ func (c *composer) ending(path string) ending {
 		if c.Board == nil {
 			return e
 		}
-		if view, ok := c.Board(string(b.Profile.V)); ok && view.Pin != nil {
-			e.pin, e.known = view.Pin(lead)
+		if view, ok := c.Board(string(b.Profile.V)); ok && view.Pins != nil {
+			e.every = view.Pins(lead)
 			if view.Title != "" {
 				e.title = view.Title
 			}
@@ -202,9 +233,7 @@ func (c *composer) drawWiring(wires []wire) *Drawing {
 	x0, x1 := boxWidth, wiringWidth-boxWidth
 	for n, w := range wires {
 		y0, y1 := ends[n][0].b.terminals[ends[n][0].i].y, ends[n][1].b.terminals[ends[n][1].i].y
-		// Each wire bends at a place of its own, so that no two run over one another.
-		bend := x0 + 30 + (x1-x0-45)*float64(n+1)/float64(len(wires)+1)
-		path := points([]float64{x0, y0, bend, y0, bend, y1, x1, y1})
+		path := swing(x0, y0, x1, y1)
 		hex := leadColours[w.colour]
 		if hex == "" {
 			hex = "#8c8c8c"
@@ -219,6 +248,22 @@ func (c *composer) drawWiring(wires []wire) *Drawing {
 	d.dots(left, x0)
 	d.dots(right, x1)
 	return d
+}
+
+// labelRoom is how far a wire runs straight from its lead, so that its name has room above it, mm.
+const labelRoom = 34.0
+
+// swing is a wire: straight for the length of its name, then in an S to its other end. Curves to different
+// places cross at an angle and never run over one another, as square bends do.
+func swing(x0, y0, x1, y1 float64) []Point {
+	from, to := x0+labelRoom, x1-4
+	xy := []float64{x0, y0}
+	const steps = 20
+	for i := range steps + 1 {
+		t := float64(i) / steps
+		xy = append(xy, from+(to-from)*t, y0+(y1-y0)*t*t*(3-2*t)) // the cubic that starts and ends level
+	}
+	return points(append(xy, x1, y1))
 }
 
 // lay stacks boxes on one side and returns how far down they reach.
