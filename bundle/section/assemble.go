@@ -18,7 +18,7 @@ const (
 	bridgeWall     = 0.25  // part of the wall that must stand where another hole crosses
 	tipLeast       = 1.0   // mm; a cone that ends narrower may have been followed not quite to its apex
 	draftGrow      = 0.105 // growth of the diameter along the axis up to 3 degrees a side: a drafted hole
-	bridgeSections = 400   // planes between two pieces of a wall
+	bridgeSections = 8     // planes looked at between two pieces of a wall
 	bandPart       = 0.15  // height over diameter below which a boss that tapers both ways is a band of a ball
 )
 

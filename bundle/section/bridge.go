@@ -70,17 +70,16 @@ func (sw *sweep) spreadIslands() {
 	}
 }
 
-// stands tells whether part of the wall is there at every plane between a and b.
+// stands tells whether part of the wall is there between a and b.
 func (sw *sweep) stands(a, b *wall) bool {
-	if b.first-a.last > bridgeSections {
-		return false
-	}
 	var heights []float64
 	if b.lo > a.hi+samePlaceLevel {
 		heights = append(heights, (a.hi+b.lo)/2)
 	}
-	for k := a.last + 1; k < b.first; k++ {
-		heights = append(heights, sw.cuts[k].z)
+	// Walls change slowly where holes cross them: a few planes tell.
+	between := b.first - a.last - 1
+	for i := range min(between, bridgeSections) {
+		heights = append(heights, sw.cuts[a.last+1+i*between/min(between, bridgeSections)].z)
 	}
 	// All heights at once would be faster for a wall that stands, but most do not.
 	for _, z := range heights {
@@ -94,6 +93,7 @@ func (sw *sweep) stands(a, b *wall) bool {
 			}
 			p = gateProbe(outline, 0, z, 0)
 			n = len(p.at) / 3
+			p.at = p.at[:2*n]
 		default:
 			p.addRing(a.u, a.v, a.passes/2-probeBeyond, z)
 			p.addRing(a.u, a.v, a.d/2+probeBeyond, z)

@@ -78,6 +78,8 @@ func gateProbe(outline []Point, area, w float64, side int) (p probe) {
 		outside = 0.1
 		deeper  = 0.25 // of the side of a square as large
 	)
+	const most = 32 // sides looked at; of finer outlines every so many-th
+	stride := (len(outline) + most - 1) / most
 	for pass := range 3 {
 		off, at := inside, w
 		if pass > 0 {
@@ -86,17 +88,16 @@ func gateProbe(outline []Point, area, w float64, side int) (p probe) {
 		if pass == 2 {
 			at += float64(side) * min(deeper*math.Sqrt(area), deepest)
 		}
-		a := outline[len(outline)-1]
-		for _, b := range outline {
+		for i := 0; i < len(outline); i += stride {
+			a, b := outline[i], outline[(i+1)%len(outline)]
 			du, dv := b[0]-a[0], b[1]-a[1]
-			n := math.Hypot(du, dv)
+			n := distance(a, b)
 			// The outline of a hole runs clockwise, its inside is on the right.
 			if n > 4*inside {
 				for _, f := range [3]float64{0.1, 0.5, 0.9} {
 					p.at = append(p.at, [3]float64{a[0] + f*du + off*dv/n, a[1] + f*dv - off*du/n, at})
 				}
 			}
-			a = b
 		}
 	}
 	return p
