@@ -7,6 +7,7 @@ type Mesh struct {
 	File   string `json:"file"`
 	SHA256 string `json:"sha256,omitempty"`
 	Error  string `json:"error,omitempty"`
+	Hint   string `json:"hint,omitempty"` // what to do about the error
 
 	Format    string      `json:"format,omitempty"` // "stl-binary", "stl-ascii", "3mf"
 	Unit      string      `json:"unit,omitempty"`   // unit written in the file, "" for STL, which has none

@@ -13,6 +13,8 @@ var _ = register(
 	Code{Name: "count-over", Level: Error, Rows: []int{3, 5, 10, 11, 17}, Why: "The lists hold more of an item than the steps use up: either it is bought for nothing, or a step is missing. Lower the count, add the step, or mark it `optional` or `consumable`."},
 	Code{Name: "item-unused", Level: Error, Rows: []int{17, 81}, Why: "An item is listed and no step uses it. Either the step is missing or the item is not needed."},
 	Code{Name: "steps-missing", Level: Error, Rows: []int{82}, Why: "The design has bought parts, fasteners, a board or several parts, and no assembly step. A stranger cannot build it from files alone."},
+	Code{Name: "step-bare", Level: Warning, Rows: []int{82}, Why: "A step with a title alone leaves the builder to guess how it is done. Add a sentence or a picture."},
+	Code{Name: "licence-spelling", Level: Warning, Rows: []int{87}, Why: "The licence is known under another spelling, or under an id that SPDX has deprecated. Programs compare ids letter by letter: use the one of the list."},
 	Code{Name: "licence-missing", Level: Error, Rows: []int{86}, Why: "Without a licence nobody may legally copy, change or print the design. Set `licence` in the series or the design to an SPDX id."},
 	Code{Name: "licence-unknown", Level: Error, Rows: []int{86}, Why: "The licence is not an id of the SPDX licence list, so no program and few readers can tell what it allows. Use the id suggested, or a LicenseRef- of your own with its text in LICENSES/."},
 	Code{Name: "photo-missing", Level: Warning, Rows: []int{42}, Why: "No photo shows the finished thing. People look before they read. Add one under `photos` and mark it `cover: true`."},
@@ -25,6 +27,5 @@ var _ = register(
 	Code{Name: "revision-old", Level: Error, Rows: []int{90, 91}, Why: "The manifest's revision is older than what already went out. Files would go backwards. Add an entry on top of `changes`."},
 	Code{Name: "revision-same", Level: Error, Rows: []int{50, 90}, Why: "The content differs from what went out under the same revision. What went out under a revision never changes: add an entry on top of `changes` with the next revision."},
 	Code{Name: "print-missing", Level: Error, Rows: []int{68}, Why: "A print setting that a builder needs is given neither by the part nor by the series."},
-	Code{Name: "bundle-name", Level: Error, Rows: []int{49}, Why: "A file name would not survive on another system: reserved on Windows, differing by case only, too long, or ending in a dot or space. Rename the file."},
 	Code{Name: "use-as-is", Level: Warning, Why: "A line of `use_as_is` names a code that is an error (errors cannot be taken as they are), that does not exist, or that was not found any more. Remove the line."},
 )

@@ -241,11 +241,21 @@ pairs:
 			}
 		}
 		hint := "known here: " + strings.Join(keys, ", ")
-		if near := finding.Nearest(p.Key, keys); near != "" {
+		near := finding.Nearest(p.Key, keys)
+		if near != "" {
 			hint = "did you mean " + near + "?"
-			meant[near] = true
 		}
 		d.add("key-unknown", p.KeyAt, fmt.Sprintf("unknown key %q", p.Key), hint)
+		// Read the value as if the key were spelt right, so that one slip is not reported again wherever
+		// something refers to what it lists.
+		if near != "" && n.Get(near) == nil && !meant[near] {
+			meant[near] = true
+			for _, f := range fields {
+				if f.Key == near {
+					d.value(p.Key, p.Value, e.FieldByIndex(f.Index).Addr())
+				}
+			}
+		}
 	}
 	for _, f := range fields {
 		if f.Required && n.Get(f.Key) == nil && !meant[f.Key] {

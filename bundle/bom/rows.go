@@ -1,0 +1,111 @@
+package bom
+
+import (
+	"fmt"
+	"strings"
+
+	"dropwright/bundle/unit"
+)
+
+// Row is one line of the bill as a table: the same rows whatever the format they are printed in.
+type Row struct {
+	Variant string
+	Section string // "print", "filament", "fastener", "bought", "supply", "total"
+	Item    string
+	What    string
+	Count   string // a number, without a unit
+	Unit    string
+	Packs   string
+	Grams   string
+	Time    string
+	Cost    string
+	From    string // where it came from: mesh, joints, manifest
+}
+
+// Heads are the column titles of Rows.
+var Heads = []string{"variant", "section", "item", "what", "count", "unit", "packs", "grams", "time", "cost", "from"}
+
+// Cells are the row's values in the order of Heads.
+func (r Row) Cells() []string {
+	return []string{r.Variant, r.Section, r.Item, r.What, r.Count, r.Unit, r.Packs, r.Grams, r.Time, r.Cost, r.From}
+}
+
+// Rows flattens the bill for tables.
+func (b BOM) Rows() []Row {
+	var out []Row
+	for _, v := range b.Variants {
+		for _, p := range v.Parts {
+			what := "colour " + p.Role
+			if p.Title != "" {
+				what = p.Title + ", " + what
+			}
+			if p.Mirrored > 0 {
+				what += fmt.Sprintf(", of these %d mirrored", p.Mirrored)
+			}
+			out = append(out, Row{Variant: v.Variant, Section: "print", Item: p.Name, What: what, Count: fmt.Sprint(p.Copies + p.Mirrored), Unit: "pcs",
+				Grams: number(p.Grams, 1), Time: duration(p.Seconds), From: p.Mesh})
+		}
+		for _, f := range v.Filament {
+			what := f.Material + " " + f.Colour
+			if len(f.Also) > 0 {
+				what += ", or " + strings.Join(f.Also, ", ")
+			}
+			out = append(out, Row{Variant: v.Variant, Section: "filament", Item: f.Filament, What: what, Count: number(f.Metres, 1), Unit: ifSet(f.Metres, "m"),
+				Packs: number(f.Spools, 2), Grams: number(f.Grams, 0), Cost: number(f.Cost, 2), From: "colour role " + f.Role})
+		}
+		for _, f := range v.Fasteners {
+			out = append(out, Row{Variant: v.Variant, Section: "fastener", Item: f.Designation, What: f.Kind + optional(f.Optional), Count: fmt.Sprint(f.Count), Unit: "pcs",
+				Packs: packs(f.Packs, f.PackOf), Cost: number(f.Cost, 2), From: strings.Join(f.UsedBy, ", ")})
+		}
+		for _, x := range v.Bought {
+			u := x.Unit
+			if u == "" {
+				u = "pcs"
+			}
+			what := x.What + optional(x.Optional)
+			if len(x.Instead) > 0 {
+				what += "; instead: " + strings.Join(x.Instead, " or ")
+			}
+			out = append(out, Row{Variant: v.Variant, Section: "bought", Item: x.Name, What: what, Count: unit.Number(x.Count), Unit: u, Packs: packs(x.Packs, x.PackOf), Cost: number(x.Cost, 2), From: x.Kind})
+		}
+		for _, s := range v.Supplies {
+			out = append(out, Row{Variant: v.Variant, Section: "supply", Item: s, What: "as needed", From: "supplies"})
+		}
+	}
+	return out
+}
+
+func optional(yes bool) string {
+	if yes {
+		return " (optional)"
+	}
+	return ""
+}
+
+func packs(n *int, of *float64) string {
+	if n == nil || of == nil {
+		return ""
+	}
+	return fmt.Sprintf("%d of %s", *n, unit.Number(*of))
+}
+
+func number(x *float64, digits int) string {
+	if x == nil {
+		return ""
+	}
+	return fmt.Sprintf("%.*f", digits, *x)
+}
+
+func ifSet(x *float64, s string) string {
+	if x == nil {
+		return ""
+	}
+	return s
+}
+
+func duration(s *float64) string {
+	if s == nil {
+		return ""
+	}
+	return unit.Duration(*s).String()
+}

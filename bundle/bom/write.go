@@ -1,0 +1,182 @@
+package bom
+
+import (
+	"encoding/csv"
+	"fmt"
+	"html"
+	"io"
+	"strings"
+)
+
+// WriteCSV writes the rows as RFC 4180: CRLF line ends, a head line, quotes where needed. A cell that a
+// spreadsheet would run as a formula (it begins with = + - @ or a control character) gets an apostrophe
+// before it, as OWASP's note on CSV injection advises.
+func (b BOM) WriteCSV(w io.Writer) error {
+	c := csv.NewWriter(w)
+	c.UseCRLF = true
+	if err := c.Write(Heads); err != nil {
+		return err
+	}
+	for _, r := range b.Rows() {
+		cells := r.Cells()
+		for i, x := range cells {
+			cells[i] = harmless(x)
+		}
+		if err := c.Write(cells); err != nil {
+			return err
+		}
+	}
+	c.Flush()
+	return c.Error()
+}
+
+func harmless(s string) string {
+	if s != "" && strings.ContainsRune("=+-@\t\r\n", rune(s[0])) {
+		return "'" + s
+	}
+	return s
+}
+
+// WriteMarkdown writes one table per variant and section, for a post or an issue.
+func (b BOM) WriteMarkdown(w io.Writer) error {
+	var out strings.Builder
+	fmt.Fprintf(&out, "# %s %s: bill of materials for %s\n", text(b.Title, b.Design), b.Revision, builds(b.Builds))
+	b.sections(func(variant, section string, heads []string, rows [][]string) {
+		fmt.Fprintf(&out, "\n## %s\n\n", strings.TrimPrefix(variant+": "+section, ": "))
+		fmt.Fprintf(&out, "| %s |\n|%s\n", strings.Join(heads, " | "), strings.Repeat(" --- |", len(heads)))
+		for _, r := range rows {
+			for i := range r {
+				r[i] = strings.NewReplacer("|", `\|`, "\n", " ", "<", "&lt;").Replace(r[i])
+			}
+			fmt.Fprintf(&out, "| %s |\n", strings.Join(r, " | "))
+		}
+	})
+	_, err := io.WriteString(w, out.String())
+	return err
+}
+
+// WriteHTML writes a page of its own with one table per variant and section.
+func (b BOM) WriteHTML(w io.Writer) error {
+	var out strings.Builder
+	title := html.EscapeString(fmt.Sprintf("%s %s: bill of materials for %s", text(b.Title, b.Design), b.Revision, builds(b.Builds)))
+	fmt.Fprintf(&out, "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n<style>\n%s</style>\n</head>\n<body>\n<h1>%s</h1>\n", title, pageStyle, title)
+	b.sections(func(variant, section string, heads []string, rows [][]string) {
+		fmt.Fprintf(&out, "<h2>%s</h2>\n<table>\n<thead><tr>", html.EscapeString(strings.TrimPrefix(variant+": "+section, ": ")))
+		for _, h := range heads {
+			fmt.Fprintf(&out, "<th scope=\"col\">%s</th>", html.EscapeString(h))
+		}
+		out.WriteString("</tr></thead>\n<tbody>\n")
+		for _, r := range rows {
+			out.WriteString("<tr>")
+			for i, c := range r {
+				class := ""
+				if isFigure(heads[i]) {
+					class = ` class="n"`
+				}
+				fmt.Fprintf(&out, "<td%s>%s</td>", class, html.EscapeString(c))
+			}
+			out.WriteString("</tr>\n")
+		}
+		out.WriteString("</tbody>\n</table>\n")
+	})
+	out.WriteString("</body>\n</html>\n")
+	_, err := io.WriteString(w, out.String())
+	return err
+}
+
+// pageStyle is plain: black on white, or light on dark where the reader's system says so.
+const pageStyle = `:root { color-scheme: light dark; }
+body { font: 1rem/1.5 system-ui, sans-serif; max-width: 60rem; margin: 2rem auto; padding: 0 1rem; }
+table { border-collapse: collapse; width: 100%; }
+th, td { text-align: left; vertical-align: top; padding: .3rem .8rem .3rem 0; border-bottom: 1px solid color-mix(in srgb, currentColor 25%, transparent); }
+.n { text-align: right; font-variant-numeric: tabular-nums; white-space: nowrap; }
+`
+
+func isFigure(head string) bool {
+	switch head {
+	case "count", "grams", "time", "cost", "packs":
+		return true
+	}
+	return false
+}
+
+func text(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}
+
+func builds(n int) string {
+	if n == 1 {
+		return "1 build"
+	}
+	return fmt.Sprintf("%d builds", n)
+}
+
+// sectionTitles are the words for the sections of Rows, in order.
+var sectionTitles = []struct{ key, title string }{
+	{"print", "to print"}, {"filament", "filament"}, {"fastener", "fasteners"}, {"bought", "to buy"}, {"supply", "supplies"},
+}
+
+// sections calls visit for each section that has rows, with the columns that hold anything.
+func (b BOM) sections(visit func(variant, section string, heads []string, rows [][]string)) {
+	all := b.Rows()
+	for _, v := range b.Variants {
+		for _, s := range sectionTitles {
+			var cells [][]string
+			for _, r := range all {
+				if r.Variant == v.Variant && r.Section == s.key {
+					cells = append(cells, r.Cells()[2:])
+				}
+			}
+			if len(cells) == 0 {
+				continue
+			}
+			heads := Heads[2:]
+			var keep []int
+			for i := range heads {
+				for _, r := range cells {
+					if r[i] != "" {
+						keep = append(keep, i)
+						break
+					}
+				}
+			}
+			var h []string
+			for _, i := range keep {
+				h = append(h, heads[i])
+			}
+			rows := make([][]string, len(cells))
+			for k, r := range cells {
+				for _, i := range keep {
+					rows[k] = append(rows[k], r[i])
+				}
+			}
+			name := v.Title
+			if name == "" {
+				name = v.Variant
+			}
+			if len(b.Variants) == 1 && v.Variant == "plain" {
+				name = ""
+			}
+			visit(name, s.title, h, rows)
+		}
+	}
+}
+
+// Section is one table of the bill.
+type Section struct {
+	Variant, Title string
+	Heads          []string
+	Rows           [][]string
+}
+
+// Sections returns the tables of the bill, for printing them elsewhere.
+func (b BOM) Sections() []Section {
+	var out []Section
+	b.sections(func(variant, section string, heads []string, rows [][]string) {
+		out = append(out, Section{variant, section, heads, rows})
+	})
+	return out
+}

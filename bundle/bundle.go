@@ -1,0 +1,38 @@
+// Package bundle is the facade over one design: measure it, judge it, work out its bill of materials, render
+// its sheet, pack it. Everything below it is repeatable: no clock, no network, no other program.
+package bundle
+
+import (
+	"io/fs"
+
+	"dropwright/bundle/check"
+	"dropwright/bundle/design"
+	"dropwright/bundle/facts"
+	"dropwright/bundle/measure"
+)
+
+// Source is one design, read but not measured.
+type Source struct {
+	FS       fs.FS // the design's folder; links must not lead out of it (os.Root)
+	Manifest []byte
+	Design   *design.Design
+	House    *design.House
+}
+
+// Work is one design, measured and judged.
+type Work struct {
+	Source
+	Facts   *facts.Design
+	Checked check.Result
+}
+
+// Examine measures a design and applies every rule. An error means that the machine failed.
+func Examine(s Source, past check.Past, audience design.Audience, opt measure.Options) (*Work, error) {
+	f, err := measure.Design(s.FS, s.Design, s.Manifest, s.House, opt)
+	if err != nil {
+		return nil, err
+	}
+	w := &Work{Source: s, Facts: f}
+	w.Checked = check.Run(check.Input{Design: s.Design, Facts: f, House: s.House, Past: past, For: audience})
+	return w, nil
+}

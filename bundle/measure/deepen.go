@@ -1,0 +1,74 @@
+package measure
+
+import (
+	"dropwright/bundle/facts"
+	"dropwright/bundle/mesh"
+	"dropwright/bundle/section"
+)
+
+// deepen measures the topics beyond the faults.
+func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
+	if m == nil || len(m.Triangles) == 0 {
+		return
+	}
+	if opt.Topics.Holes {
+		if c, err := section.Holes(m, section.Options{}); err == nil {
+			census(out, c)
+		}
+	}
+	if opt.Topics.Walls {
+		limit := opt.Print.SupportAngle
+		if limit == 0 {
+			limit = defaultLimit
+		}
+		now := mesh.Stand(m, "-z", limit)
+		out.BedContact, out.Overhang = &now.Contact, &now.Overhang
+		out.StandOn = string(mesh.BestFace(mesh.StandOn(m, limit)).Face)
+		if w := mesh.MeasureWalls(m); w.Thinnest > 0 {
+			out.ThinnestWall = &w.Thinnest
+		}
+		if opt.Bed != [3]float64{} {
+			fits := mesh.FitsBed(m, opt.Bed).Fits
+			out.FitsBed = &fits
+		}
+	}
+}
+
+// bare estimates a bare mesh as it is drawn, with the settings of the command line.
+func bare(out *facts.Mesh, m *mesh.Mesh, opt Options) {
+	if opt.Topics.Estimate && m != nil && len(m.Triangles) > 0 {
+		out.Estimate = estimated(m, opt.Print, opt.Machine)
+	}
+}
+
+// defaultLimit is the overhang from the vertical, in degrees, that prints without support: the 45 degrees of
+// common practice, no source.
+const defaultLimit = 45
+
+// axisOf writes a main direction as its letter and any other as a vector.
+func axisOf(a [3]float64) any {
+	for i, name := range []string{"x", "y", "z"} {
+		if a[i] == 1 {
+			return name
+		}
+	}
+	return a
+}
+
+func census(out *facts.Mesh, c section.Census) {
+	out.Holes, out.Bosses, out.Openings = []facts.Hole{}, []facts.Boss{}, []facts.Opening{}
+	for i := range c.Holes {
+		h := &c.Holes[i]
+		f := facts.Hole{Axis: axisOf(h.Axis), Kind: h.Kind, Diameter: h.Diameter, Passes: h.Passes, Centre: h.Centre, Depth: h.Depth, Through: h.Through}
+		if s, ok := h.Sink(); ok {
+			f.Sink = &facts.Sink{Kind: s.Kind, Diameter: s.Diameter, Depth: s.Depth}
+		}
+		out.Holes = append(out.Holes, f)
+	}
+	for _, b := range c.Bosses {
+		out.Bosses = append(out.Bosses, facts.Boss{Axis: axisOf(b.Axis), Diameter: b.Diameter, Centre: b.Centre, Height: b.Height})
+	}
+	for _, o := range c.Openings {
+		out.Openings = append(out.Openings, facts.Opening{Axis: axisOf(o.Axis), Size: o.Size, Centre: o.Centre, Depth: o.Depth})
+	}
+}

@@ -1,0 +1,267 @@
+package measure
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"dropwright/bundle/design"
+	"dropwright/bundle/estimate"
+	"dropwright/bundle/facts"
+	"dropwright/bundle/mesh"
+	"dropwright/bundle/photo"
+)
+
+// MaxText is the largest Markdown file that is read, in bytes.
+const MaxText = 1 << 20
+
+// MaxFiles is how many files a design's folder may hold before looking through it is given up.
+const MaxFiles = 20_000
+
+// Design measures one design's folder. manifest is the text of its design.yaml; house is what it inherits
+// from its series. The result does not depend on the number of workers.
+func Design(fsys fs.FS, d *design.Design, manifest []byte, house *design.House, opt Options) (*facts.Design, error) {
+	out := &facts.Design{}
+	if err := listFiles(fsys, d, out); err != nil {
+		return nil, err
+	}
+	out.Content = content(manifest, out.Files)
+	var jobs []func()
+	var lock sync.Mutex
+	done := 0
+	add := func(name string, job func()) {
+		jobs = append(jobs, func() {
+			job()
+			if opt.Progress != nil {
+				lock.Lock()
+				done++
+				opt.Progress(done, len(jobs), name)
+				lock.Unlock()
+			}
+		})
+	}
+	meshes, photos, texts := named(d, out)
+	out.Meshes = make([]facts.Mesh, len(meshes))
+	out.Parts = printed(d)
+	for i, m := range meshes {
+		add(m, func() {
+			f, solid := meshAndSolid(fsys, m, opt)
+			out.Meshes[i] = f
+			for k := range out.Parts { // each mesh's own parts: no two jobs write to one place
+				if out.Parts[k].Mesh == m {
+					stand(&out.Parts[k], d, house, f, solid, opt)
+				}
+			}
+		})
+	}
+	out.Photos = make([]facts.Photo, len(photos))
+	for i, p := range photos {
+		add(p, func() { out.Photos[i] = picture(fsys, p) })
+	}
+	for _, t := range texts {
+		body, err := readAll(fsys, t, MaxText)
+		if err != nil {
+			setProblem(out, t, "unreadable: "+plain(err))
+			continue
+		}
+		out.Texts = append(out.Texts, facts.Text{File: t, Body: string(body)})
+	}
+	run(jobs, opt.Workers)
+	return out, nil
+}
+
+// run carries the jobs out on a fixed number of workers; each writes to its own place.
+func run(jobs []func(), workers int) {
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	next := make(chan func())
+	var wg sync.WaitGroup
+	for range min(workers, len(jobs)) {
+		wg.Go(func() {
+			for j := range next {
+				j()
+			}
+		})
+	}
+	for _, j := range jobs {
+		next <- j
+	}
+	close(next)
+	wg.Wait()
+}
+
+// listFiles fills Files: what the manifest names, and every other file of the folder.
+func listFiles(fsys fs.FS, d *design.Design, out *facts.Design) error {
+	index := map[string]int{}
+	spelt := map[string][]fs.DirEntry{}
+	for _, u := range d.Files() {
+		name := string(u.Path)
+		if _, ok := index[name]; ok {
+			continue
+		}
+		f := facts.File{Path: name, Named: true}
+		info, problem := look(fsys, name)
+		f.Problem = problem
+		if problem == "" {
+			if other := spelling(fsys, name, spelt); other != "" {
+				f.Problem = "case: " + path.Join(path.Dir(name), other)
+			} else if hash, n, err := digest(fsys, name); err != nil {
+				f.Problem = "unreadable: " + plain(err)
+			} else {
+				f.SHA256, f.Bytes = hash, n
+			}
+		} else if info != nil {
+			f.Bytes = info.Size()
+		}
+		index[name] = len(out.Files)
+		out.Files = append(out.Files, f)
+	}
+	seen := 0
+	err := fs.WalkDir(fsys, ".", func(name string, e fs.DirEntry, err error) error {
+		if err != nil {
+			return nil // a folder that cannot be read is a problem of the files named in it
+		}
+		if seen++; seen > MaxFiles {
+			return fs.SkipAll
+		}
+		if name != "." && strings.HasPrefix(e.Name(), ".") || name == "refs" {
+			if e.IsDir() {
+				return fs.SkipDir // hidden files and the maker's own notes are not the design's
+			}
+			return nil
+		}
+		if _, ok := index[name]; ok || e.IsDir() || name == "design.yaml" {
+			return nil
+		}
+		f := facts.File{Path: name}
+		if info, err := e.Info(); err == nil {
+			f.Bytes = info.Size()
+		}
+		if e.Type()&fs.ModeSymlink != 0 {
+			f.Problem = "link: " + name
+		}
+		out.Files = append(out.Files, f)
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("looking through the design's folder: %w", err)
+	}
+	slices.SortFunc(out.Files, func(a, b facts.File) int { return cmp.Compare(a.Path, b.Path) })
+	return nil
+}
+
+// named returns the files to measure, by kind, each once, sorted; only those that are there.
+func named(d *design.Design, f *facts.Design) (meshes, photos, texts []string) {
+	for _, u := range d.Files() {
+		name := string(u.Path)
+		if x, ok := f.File(name); !ok || x.Problem != "" {
+			continue
+		}
+		switch u.Kind {
+		case "mesh":
+			meshes = append(meshes, name)
+		case "photo", "step picture":
+			photos = append(photos, name)
+		case "story", "step text":
+			texts = append(texts, name)
+		}
+	}
+	for _, l := range []*[]string{&meshes, &photos, &texts} {
+		slices.Sort(*l)
+		*l = slices.Compact(*l)
+	}
+	return
+}
+
+func setProblem(out *facts.Design, name, problem string) {
+	for i := range out.Files {
+		if out.Files[i].Path == name {
+			out.Files[i].Problem = problem
+		}
+	}
+}
+
+// picture decodes a picture as the bundle would, and keeps what is known of it.
+func picture(fsys fs.FS, name string) facts.Photo {
+	out := facts.Photo{File: name}
+	data, err := readAll(fsys, name, photo.MaxBytes)
+	if err != nil {
+		out.Problem = plain(err)
+		return out
+	}
+	_, info, err := photo.Clean(data, photo.Options{})
+	if err != nil {
+		out.Problem, out.Hint = pictureProblem(err)
+		return out
+	}
+	out.Format, out.Width, out.Height = string(info.Format), info.Width, info.Height
+	return out
+}
+
+// pictureProblem splits a refusal into what is wrong and what to do.
+func pictureProblem(err error) (text, hint string) {
+	var r *photo.Refusal
+	if errors.As(err, &r) {
+		return r.Text, r.Hint
+	}
+	return err.Error(), "export it again as JPEG or PNG"
+}
+
+// printed lists every printed part of every variant that has a mesh, sorted.
+func printed(d *design.Design) []facts.Part {
+	out := []facts.Part{}
+	for _, v := range d.VariantNames() {
+		for _, p := range d.PartsOf(v) {
+			if m, ok := p.Mesh.For(v); ok {
+				out = append(out, facts.Part{Part: string(p.Name.V), Variant: v, Mesh: string(m.V)})
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b facts.Part) int {
+		return cmp.Or(cmp.Compare(a.Part, b.Part), cmp.Compare(a.Variant, b.Variant))
+	})
+	return out
+}
+
+// stand puts a part on the bed: its size as it stands, the printers that take it, what it costs to print.
+func stand(x *facts.Part, d *design.Design, house *design.House, f facts.Mesh, solid *mesh.Mesh, opt Options) {
+	if f.Size == nil || solid == nil {
+		return
+	}
+	p, _ := d.Part(x.Part)
+	s := standingSize(*f.Size, p.StandOn.V)
+	x.Stands = &s
+	stood := standing(solid, p.StandOn.V)
+	machine := estimate.DefaultMachine()
+	for _, pr := range house.Printers {
+		if len(pr.Bed) != 3 {
+			continue
+		}
+		if fit := mesh.FitsBed(stood, [3]float64{float64(pr.Bed[0].V), float64(pr.Bed[1].V), float64(pr.Bed[2].V)}); fit.Fits {
+			if x.FitsOn == nil && fit.Turn != 0 {
+				x.TurnedBy = &fit.Turn
+			}
+			if x.FitsOn == nil {
+				machine = MachineFor(pr)
+			}
+			x.FitsOn = append(x.FitsOn, string(pr.Name.V))
+		}
+	}
+	if !opt.Topics.Estimate {
+		return
+	}
+	pal, _ := d.Colours.Get(string(p.Colour.V))
+	fil, _ := house.Filament(string(pal.First().V))
+	settings := p.Print.Over(house.Print)
+	if p.Supports.Set() {
+		settings.Supports = p.Supports
+	}
+	x.Estimate = estimated(stood, SettingsFor(settings, fil), machine)
+}

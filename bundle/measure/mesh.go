@@ -1,0 +1,148 @@
+package measure
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+
+	"dropwright/bundle/estimate"
+	"dropwright/bundle/facts"
+	"dropwright/bundle/mesh"
+	"dropwright/bundle/mesh/stl"
+	"dropwright/bundle/mesh/threemf"
+)
+
+// Topics says what to measure of a mesh. Hash, size, faults, volume and area are always measured.
+type Topics struct {
+	Holes    bool
+	Walls    bool
+	Estimate bool
+}
+
+// Options says how to measure.
+type Options struct {
+	Topics  Topics
+	Workers int // files measured at once; 0: one for each processor
+	// Print and Machine are for the estimate of bare meshes, Bed for whether they fit (0: not asked). A design
+	// brings its own.
+	Print   estimate.Settings
+	Machine estimate.Machine
+	Bed     [3]float64
+	// Progress is called when a file is done; nil: not.
+	Progress func(done, total int, file string)
+}
+
+// MaxMesh is the largest mesh file that is read, in bytes: one more than any consumer printer's part needs
+// by two orders of magnitude (common practice, no source).
+const MaxMesh = 2 << 30
+
+// Mesh measures one mesh file. A file that cannot be read as a mesh gives facts with Error and Hint.
+func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
+	f, solid := meshAndSolid(fsys, name, opt)
+	bare(&f, solid, opt)
+	return f
+}
+
+func meshAndSolid(fsys fs.FS, name string, opt Options) (facts.Mesh, *mesh.Mesh) {
+	out := facts.Mesh{File: name}
+	o, err := open(fsys, name)
+	if err != nil {
+		out.Error, out.Hint = plain(err), "check the name, and that you may read it"
+		return out, nil
+	}
+	defer o.close()
+	var solid *mesh.Mesh
+	if is3MF(name, o.data) {
+		solid, err = of3MF(&out, o.data)
+	} else {
+		solid, err = ofSTL(&out, o.data)
+	}
+	if err == nil {
+		err = o.unchanged()
+	}
+	if err != nil {
+		text, hint := explain(err)
+		return facts.Mesh{File: name, SHA256: out.SHA256, Error: text, Hint: hint}, nil
+	}
+	deepen(&out, solid, opt)
+	return out, solid
+}
+
+// is3MF goes by the first bytes of a zip; the name decides only when the file is cut to nothing.
+func is3MF(name string, data []byte) bool {
+	return bytes.HasPrefix(data, []byte("PK")) || strings.EqualFold(path.Ext(name), ".3mf")
+}
+
+func ofSTL(out *facts.Mesh, data []byte) (*mesh.Mesh, error) {
+	res, err := stl.Survey(data)
+	out.SHA256 = hex.EncodeToString(res.SHA256[:])
+	if err != nil {
+		return nil, err
+	}
+	out.Format = res.Info.Format
+	report(out, res.Report)
+	return res.Mesh, nil
+}
+
+// of3MF reads mapped bytes under Guard, as mesh/stl does itself: a file cut short meanwhile is then an error.
+func of3MF(out *facts.Mesh, data []byte) (solid *mesh.Mesh, err error) {
+	err = mesh.Guard(func() error {
+		sum := sha256.Sum256(data)
+		out.SHA256 = hex.EncodeToString(sum[:])
+		m, err := threemf.Decode(bytes.NewReader(data), int64(len(data)))
+		if err != nil {
+			return err
+		}
+		out.Format, out.Unit = "3mf", m.Unit
+		rep, welded := mesh.Inspect(m.Mesh())
+		report(out, rep)
+		solid = welded
+		return nil
+	})
+	return solid, err
+}
+
+// explain splits a reader's error into what is wrong and what to do.
+func explain(err error) (text, hint string) {
+	var se *stl.Error
+	if errors.As(err, &se) {
+		where := ""
+		switch {
+		case se.Offset >= 0:
+			where = fmt.Sprintf("byte %d: ", se.Offset)
+		case se.Line > 0:
+			where = fmt.Sprintf("line %d: ", se.Line)
+		}
+		return where + se.Text, se.Hint
+	}
+	return err.Error(), "export it again as binary STL or 3MF"
+}
+
+// report takes the figures of the mesh package over into facts.
+func report(out *facts.Mesh, r mesh.Report) {
+	size, lo, hi, area := r.Size, r.Min, r.Max, r.Area
+	out.Triangles = r.Triangles
+	out.Size, out.Min, out.Max, out.Area = &size, &lo, &hi, &area
+	out.Volume, out.Centroid = r.Volume, r.Centroid
+	shells, voids, watertight, inside := r.Shells, r.Voids, r.Watertight, r.InsideOut
+	out.Shells, out.Voids, out.Watertight, out.InsideOut = &shells, &voids, &watertight, &inside
+	e, deg, dup := r.EdgeCounts, r.Degenerate, r.Duplicate
+	out.OpenEdges, out.NonmanifoldEdges, out.FlippedEdges = &e.Open, &e.Nonmanifold, &e.Flipped
+	out.DegenerateTriangles, out.DuplicateTriangles = &deg, &dup
+	if r.WeldedWithin != 0 {
+		w := r.WeldedWithin
+		out.WeldedWithin = &w
+	}
+	if r.UnitSuspect != "" {
+		u := r.UnitSuspect
+		out.UnitSuspect = &u
+	}
+	for _, f := range r.Faults {
+		out.Faults = append(out.Faults, facts.Fault{Kind: f.Kind, Count: f.Count, At: f.At})
+	}
+}

@@ -1,0 +1,435 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"github.com/spf13/cobra"
+
+	"dropwright/bundle/estimate"
+	"dropwright/bundle/facts"
+	"dropwright/bundle/finding"
+	"dropwright/bundle/hardware"
+	"dropwright/bundle/measure"
+	"dropwright/bundle/unit"
+	"dropwright/series/catalogue"
+)
+
+func (a *app) measureCmd() *cobra.Command {
+	o := measureOptions{set: estimate.Defaults()}
+	cmd := &cobra.Command{
+		Use:   "measure FILE|FOLDER|DESIGN...",
+		Short: "measure meshes: size, volume, faults, holes",
+		Long: `Measures mesh files (STL, 3MF): size, volume, area, shells, faults with their places, holes with
+their diameters, overhang and walls, plastic and time. Takes bare files, folders and patterns, no series needed; inside a
+series also the names of designs. A file that cannot be read leaves the others measured.`,
+		Example:           "  dropwright measure case.stl\n  dropwright measure meshes/*.stl --format json\n  dropwright measure vent-minder --topics faults,holes",
+		ValidArgsFunction: a.completeMeshes,
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.measure(args, o) },
+	}
+	a.formatFlag(cmd, "text", "json")
+	f := cmd.Flags()
+	f.StringSliceVar(&o.topics, "topics", topicNames, "what to measure: "+strings.Join(topicNames, ", ")+"; faults always include size, volume and area")
+	f.StringVar(&o.why, "why", "", "explain one kind of fault, such as open-edge")
+	f.StringArrayVar(&o.tries, "try", nil, "print what another setting would give, such as --try layer=0.12,0.28; may be repeated")
+	f.StringVar(&o.bed, "bed", "", "say whether it fits a bed of x,y,z millimetres, such as 220,220,250")
+	f.Float64Var(&o.set.Layer, "layer", o.set.Layer, "layer height in mm, for the estimate")
+	f.Float64Var(&o.set.Line, "line", o.set.Line, "line width in mm")
+	f.IntVar(&o.set.Walls, "walls", o.set.Walls, "lines around each outline")
+	f.IntVar(&o.set.SolidTop, "solid-top", o.set.SolidTop, "solid layers at the top")
+	f.IntVar(&o.set.SolidBottom, "solid-bottom", o.set.SolidBottom, "solid layers at the bottom")
+	f.Float64Var(&o.infill, "infill", o.set.Infill*100, "infill in percent")
+	f.StringVar(&o.set.Material, "material", "PLA", "material, for the density")
+	_ = cmd.RegisterFlagCompletionFunc("topics", cobra.FixedCompletions(topicNames, cobra.ShellCompDirectiveNoFileComp))
+	_ = cmd.RegisterFlagCompletionFunc("material", cobra.FixedCompletions(hardware.Materials(), cobra.ShellCompDirectiveNoFileComp))
+	return cmd
+}
+
+var topicNames = []string{"faults", "holes", "walls", "estimate"}
+
+type measureOptions struct {
+	topics, tries []string
+	why, bed      string
+	infill        float64
+	set           estimate.Settings
+}
+
+// options turns the flags into what to measure.
+func (o measureOptions) options() (measure.Options, error) {
+	opt := measure.Options{Print: o.set, Machine: estimate.DefaultMachine()}
+	for _, t := range o.topics {
+		switch t {
+		case "faults":
+		case "holes":
+			opt.Topics.Holes = true
+		case "walls":
+			opt.Topics.Walls = true
+		case "estimate":
+			opt.Topics.Estimate = true
+		default:
+			hint := "write --topics " + strings.Join(topicNames, ",")
+			if near := finding.Nearest(t, topicNames); near != "" {
+				hint = "did you mean " + near + "?"
+			}
+			return opt, usage(hint, "--topics: expected one of %s, found %q", strings.Join(topicNames, ", "), t)
+		}
+	}
+	opt.Print.Infill = o.infill / 100
+	if err := opt.Print.Check(); err != nil {
+		return opt, usage("check the flags --layer, --line, --walls, --infill, --material", "%w", err)
+	}
+	if o.bed != "" {
+		parts := strings.Split(o.bed, ",")
+		for i := range opt.Bed {
+			var err error
+			if len(parts) == 3 {
+				opt.Bed[i], err = unit.ParseNumber(strings.TrimSpace(parts[i]))
+			}
+			if len(parts) != 3 || err != nil || opt.Bed[i] <= 0 {
+				return opt, usage("write --bed 220,220,250", "--bed: expected three lengths in mm, found %q", o.bed)
+			}
+		}
+	}
+	return opt, nil
+}
+
+// meshFile is one file to measure: the name to show, and where it is.
+type meshFile struct {
+	shown string
+	fsys  fs.FS
+	name  string
+}
+
+func (a *app) measure(words []string, o measureOptions) error {
+	if o.why != "" {
+		return a.whyFault(o.why)
+	}
+	opt, err := o.options()
+	if err != nil {
+		return err
+	}
+	if len(words) == 0 {
+		return usage("name files, folders or a design: `dropwright measure case.stl`", "what should be measured?")
+	}
+	files, err := a.meshFiles(words)
+	if err != nil {
+		return err
+	}
+	out := a.measureAll(files, opt)
+	if err := a.ctx.Err(); err != nil {
+		return err
+	}
+	if len(o.tries) > 0 {
+		return a.try(files, out, opt, o.tries)
+	}
+	bad := 0
+	for _, f := range out {
+		if f.Error != "" {
+			bad++
+		}
+	}
+	if a.format == "json" {
+		enc := json.NewEncoder(a.stdout)
+		enc.SetIndent("", "  ")
+		enc.SetEscapeHTML(false)
+		if err := enc.Encode(out); err != nil {
+			return machine("", "writing the result: %w", err)
+		}
+	} else {
+		for i, f := range out {
+			if i > 0 {
+				fmt.Fprintln(a.stdout)
+			}
+			a.printMesh(f, opt)
+		}
+	}
+	if bad > 0 {
+		if a.format != "json" {
+			return unreadable("what was wrong with each stands with its name", "%s of %d could not be read", plural(bad, "file"), len(out))
+		}
+		return errFindings
+	}
+	return nil
+}
+
+// measureAll measures files in parallel; large files share the memory of a few at a time.
+func (a *app) measureAll(files []meshFile, opt measure.Options) []facts.Mesh {
+	out := make([]facts.Mesh, len(files))
+	var wg sync.WaitGroup
+	var lock sync.Mutex
+	finished := 0
+	sem := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, f := range files {
+		if a.ctx.Err() != nil {
+			break
+		}
+		sem <- struct{}{}
+		wg.Go(func() {
+			defer func() { <-sem }()
+			m := measure.Mesh(f.fsys, f.name, opt)
+			m.File = f.shown
+			out[i] = m
+			lock.Lock()
+			finished++
+			a.ui.step("measured %d of %d: %s", finished, len(files), f.shown)
+			lock.Unlock()
+		})
+	}
+	wg.Wait()
+	return out
+}
+
+// meshFiles turns the words of the command line into files: each word is a file, a folder, a pattern, or
+// the name of a design.
+func (a *app) meshFiles(words []string) ([]meshFile, error) {
+	var out []meshFile
+	fail := func(err error) ([]meshFile, error) { return nil, err }
+	byDir := map[string]fs.FS{}
+	add := func(shown string) {
+		full := a.abs(shown)
+		dir := filepath.Dir(full)
+		if byDir[dir] == nil {
+			byDir[dir] = os.DirFS(dir)
+		}
+		out = append(out, meshFile{filepath.ToSlash(shown), byDir[dir], filepath.Base(full)})
+	}
+	for _, w := range words {
+		st, err := os.Stat(a.abs(w))
+		switch {
+		case err == nil && st.IsDir():
+			n := len(out)
+			if err := a.walkMeshes(w, add); err != nil {
+				return fail(machine("check that you may read it", "looking through %s: %w", w, err))
+			}
+			if len(out) == n {
+				return fail(unreadable("meshes end in .stl or .3mf", "no mesh in %s", w))
+			}
+		case err == nil:
+			add(w)
+		case strings.ContainsAny(w, "*?["):
+			found, gerr := filepath.Glob(a.abs(w))
+			if gerr != nil || len(found) == 0 {
+				return fail(unreadable("check the pattern; the shell fills patterns in when they stand without quotes", "no file matches %s", w))
+			}
+			for _, f := range found {
+				add(a.shown(f))
+			}
+		default:
+			meshes, derr := a.designMeshes(w)
+			if derr != nil {
+				return fail(derr)
+			}
+			if meshes == nil { // neither file nor design: measured as a file, which says so in its place
+				add(w)
+				continue
+			}
+			for _, m := range meshes {
+				add(m)
+			}
+		}
+	}
+	return out, nil
+}
+
+func (a *app) walkMeshes(dir string, add func(string)) error {
+	seen := 0
+	return filepath.WalkDir(a.abs(dir), func(p string, e fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if seen++; seen > measure.MaxFiles {
+			return fmt.Errorf("more than %d files", measure.MaxFiles)
+		}
+		if strings.HasPrefix(e.Name(), ".") && e.IsDir() && p != a.abs(dir) {
+			return fs.SkipDir
+		}
+		switch strings.ToLower(filepath.Ext(p)) {
+		case ".stl", ".3mf":
+			if e.Type().IsRegular() {
+				add(a.shown(p))
+			}
+		}
+		return nil
+	})
+}
+
+// designMeshes returns the mesh files of a design, nil when the word names none.
+func (a *app) designMeshes(word string) ([]string, error) {
+	dir, err := a.findSeries()
+	if err != nil || strings.ContainsAny(word, `./\`) {
+		return nil, nil
+	}
+	s, err := a.openSeries()
+	if err != nil {
+		return nil, nil
+	}
+	defer s.close()
+	name, err := a.oneDesign(s, []string{word})
+	if err != nil {
+		return nil, err
+	}
+	e, err := s.Load(name)
+	if err != nil {
+		return nil, machine("", "%w", err)
+	}
+	if e.Design == nil {
+		return nil, unreadable("`dropwright check "+name+"` says where", "the manifest of %s cannot be read", name)
+	}
+	out := []string{}
+	for _, f := range e.Design.Files() {
+		p := a.shown(filepath.Join(dir, catalogue.DesignsDir, name, filepath.FromSlash(string(f.Path))))
+		if f.Kind == "mesh" && !slices.Contains(out, p) {
+			out = append(out, p)
+		}
+	}
+	return out, nil
+}
+
+func (a *app) completeMeshes(cmd *cobra.Command, args []string, word string) ([]string, cobra.ShellCompDirective) {
+	names, _ := a.completeDesigns(cmd, args, word)
+	return names, cobra.ShellCompDirectiveDefault
+}
+
+// printMesh prints one mesh for people.
+func (a *app) printMesh(f facts.Mesh, opt measure.Options) {
+	w := a.stdout
+	fmt.Fprintln(w, a.ui.bold(f.File))
+	if f.Error != "" {
+		fmt.Fprintf(w, "  cannot be read: %s\n", f.Error)
+		if f.Hint != "" {
+			fmt.Fprintf(w, "  hint: %s\n", f.Hint)
+		}
+		return
+	}
+	row := func(name, format string, v ...any) { fmt.Fprintf(w, "  %-12s %s\n", name, fmt.Sprintf(format, v...)) }
+	s := f.Size
+	row("size", "%.2f × %.2f × %.2f mm", s[0], s[1], s[2])
+	if f.Volume != nil {
+		row("volume", "%s", volumeText(*f.Volume))
+	} else {
+		row("volume", "not known: the surface is not closed")
+	}
+	row("area", "%.1f cm²", *f.Area/100)
+	bodies := plural(*f.Shells-*f.Voids, "shell")
+	if *f.Voids > 0 {
+		bodies += ", " + cavities(*f.Voids)
+	}
+	row("triangles", "%d in %s (%s)", f.Triangles, bodies, f.Format)
+	if f.UnitSuspect != nil {
+		row("unit", "looks like %ss: as millimetres it would be this small or large", *f.UnitSuspect)
+	}
+	if f.WeldedWithin != nil {
+		row("welded", "corners within %s mm were taken as one", unit.Number(*f.WeldedWithin))
+	}
+	if len(f.Faults) == 0 {
+		row("faults", "none")
+	}
+	for i, x := range f.Faults {
+		name := "faults"
+		if i > 0 {
+			name = ""
+		}
+		at := ""
+		if len(x.At) > 0 {
+			at = fmt.Sprintf(", the first at x %.2f, y %.2f, z %.2f mm", x.At[0][0], x.At[0][1], x.At[0][2])
+		}
+		row(name, "%s%s", plural(x.Count, strings.ReplaceAll(x.Kind, "-", " ")), at)
+	}
+	a.printHoles(f, row)
+	if f.BedContact != nil {
+		row("on the bed", "%.1f cm² lie on it, %.1f cm² overhang by more than 45°", *f.BedContact/100, *f.Overhang/100)
+		if f.StandOn != "-z" {
+			row("", "standing on %s would need less support", f.StandOn)
+		}
+	}
+	if f.ThinnestWall != nil {
+		row("thinnest", "%.2f mm of wall", *f.ThinnestWall)
+	}
+	if f.FitsBed != nil {
+		row("bed", "%s %s × %s × %s mm", map[bool]string{true: "fits", false: "does not fit"}[*f.FitsBed], unit.Number(opt.Bed[0]), unit.Number(opt.Bed[1]), unit.Number(opt.Bed[2]))
+	}
+	if e := f.Estimate; e != nil {
+		row("plastic", "%.1f g (%.1f to %.1f), %.2f m of %s; %s infill, %d walls, layers of %s", e.Grams, e.GramsLow, e.GramsHigh, e.Metres, opt.Print.Material, unit.Share(opt.Print.Infill), opt.Print.Walls, unit.Length(opt.Print.Layer))
+		row("time", "%s (%s to %s), %d layers; modelled, not measured", unit.Duration(e.Seconds), unit.Duration(e.SecondsLow), unit.Duration(e.SecondsHigh), e.Layers)
+	}
+}
+
+// whyFault explains one kind of fault of a mesh.
+func (a *app) whyFault(kind string) error {
+	text, ok := faultWhy[kind]
+	if !ok {
+		var names []string
+		for n := range faultWhy {
+			names = append(names, n)
+		}
+		slices.Sort(names)
+		hint := "known: " + strings.Join(names, ", ")
+		if near := finding.Nearest(kind, names); near != "" {
+			hint = "did you mean " + near + "?"
+		}
+		return usage(hint, "no fault is called %q", kind)
+	}
+	fmt.Fprintf(a.stdout, "%s\n\n%s\n", kind, wrap(text, min(a.ui.width, 100)))
+	return nil
+}
+
+func cavities(n int) string {
+	if n == 1 {
+		return "1 sealed cavity"
+	}
+	return fmt.Sprintf("%d sealed cavities", n)
+}
+
+func volumeText(v float64) string { return fmt.Sprintf("%.2f cm³", v/1000) }
+
+// printHoles groups equal holes: axis, diameter, depth, through or blind, sink.
+func (a *app) printHoles(f facts.Mesh, row func(string, string, ...any)) {
+	if f.Holes == nil {
+		return
+	}
+	type kind struct{ text string }
+	count := map[kind]int{}
+	var order []kind
+	for _, h := range f.Holes {
+		shape := fmt.Sprintf("⌀ %.2f mm (a rod of %.2f passes)", h.Diameter, h.Passes)
+		if h.Kind == "hexagon" {
+			shape = fmt.Sprintf("hexagon %.2f mm across flats", h.Diameter)
+		}
+		depth := fmt.Sprintf("%.2f mm deep", h.Depth)
+		if h.Through {
+			depth = fmt.Sprintf("through %.2f mm", h.Depth)
+		}
+		sink := ""
+		if h.Sink != nil {
+			sink = fmt.Sprintf(", %s ⌀ %.2f × %.2f mm", h.Sink.Kind, h.Sink.Diameter, h.Sink.Depth)
+		}
+		axis, ok := h.Axis.(string)
+		if !ok {
+			axis = "a tilted axis"
+		}
+		k := kind{fmt.Sprintf("along %s: %s, %s%s", axis, shape, depth, sink)}
+		if count[k]++; count[k] == 1 {
+			order = append(order, k)
+		}
+	}
+	if len(order) == 0 {
+		row("holes", "none that is round or a hexagon")
+	}
+	for i, k := range order {
+		name := "holes"
+		if i > 0 {
+			name = ""
+		}
+		row(name, "%d × %s", count[k], k.text)
+	}
+	if n := len(f.Openings); n > 0 {
+		row("openings", "%d of other shapes", n)
+	}
+}

@@ -1,0 +1,172 @@
+package main
+
+// Rules of the interface.
+//
+//   - Results go to stdout, messages and progress to stderr; with --format json stdout holds JSON alone.
+//   - A message begins with "dropwright: ", lower case, without a full stop. Under it a hint, indented, says
+//     what to type or edit next. Every refusal has one.
+//   - Progress appears only on a terminal, on one line that is redrawn at most ten times a second, and is
+//     wiped when the work ends.
+//   - Colour marks the level word of a finding and nothing else, and never carries meaning alone. Order:
+//     --color, NO_COLOR, CLICOLOR_FORCE, TERM=dumb, terminal.
+//   - Figures carry their units.
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+	"time"
+
+	"golang.org/x/term"
+
+	"dropwright/bundle/finding"
+)
+
+type ui struct {
+	out, err io.Writer
+	quiet    bool
+	colour   bool // of stdout
+	progress bool // stderr is a terminal
+	width    int  // of the terminal, 0 when unknown
+	last     time.Time
+	shown    bool
+	now      func() time.Time
+}
+
+func newUI(e env, quiet bool, color string) *ui {
+	u := &ui{out: e.stdout, err: e.stderr, quiet: quiet, now: e.now}
+	dumb := e.getenv("TERM") == "dumb"
+	switch {
+	case color == "always":
+		u.colour = true
+	case color == "never" || e.getenv("NO_COLOR") != "":
+	case e.getenv("CLICOLOR_FORCE") != "" && e.getenv("CLICOLOR_FORCE") != "0":
+		u.colour = true
+	default:
+		u.colour = !dumb && isTerminal(e.stdout)
+	}
+	u.progress = !quiet && !dumb && isTerminal(e.stderr)
+	u.width = 100
+	if f, ok := e.stdout.(*os.File); ok {
+		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 20 {
+			u.width = w
+		}
+	}
+	return u
+}
+
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// say prints a message that is not a result; --quiet keeps it back.
+func (u *ui) say(format string, a ...any) {
+	if u.quiet {
+		return
+	}
+	u.wipe()
+	fmt.Fprintf(u.err, format+"\n", a...)
+}
+
+// fail prints the error a command ended with, and its hint.
+func (u *ui) fail(err error) {
+	u.wipe()
+	if errors.Is(err, errFindings) {
+		return
+	}
+	fmt.Fprintf(u.err, "dropwright: %s\n", err)
+	var s *statusError
+	if errors.As(err, &s) && s.hint != "" {
+		for _, l := range strings.Split(s.hint, "\n") {
+			fmt.Fprintf(u.err, "  %s\n", l)
+		}
+	}
+}
+
+// step redraws the progress line.
+func (u *ui) step(format string, a ...any) {
+	if !u.progress {
+		return
+	}
+	if t := u.now(); t.Sub(u.last) < 100*time.Millisecond {
+		return
+	} else {
+		u.last = t
+	}
+	line := fmt.Sprintf(format, a...)
+	if len(line) > u.width-1 {
+		line = line[:u.width-1]
+	}
+	fmt.Fprintf(u.err, "\r\x1b[K%s", line)
+	u.shown = true
+}
+
+func (u *ui) wipe() {
+	if u.shown {
+		fmt.Fprint(u.err, "\r\x1b[K")
+		u.shown = false
+	}
+}
+
+// paint colours a word by level, when colours are on.
+func (u *ui) paint(l finding.Level, s string) string {
+	if !u.colour {
+		return s
+	}
+	return map[finding.Level]string{finding.Error: "\x1b[1;31m", finding.Warning: "\x1b[1;33m", finding.Note: "\x1b[1;36m"}[l] + s + "\x1b[0m"
+}
+
+func (u *ui) bold(s string) string {
+	if !u.colour {
+		return s
+	}
+	return "\x1b[1m" + s + "\x1b[0m"
+}
+
+// table prints rows with columns as wide as their widest cell, two spaces between. A cell that begins with a
+// tab is set to the right (figures). The first row is the head.
+func (u *ui) table(rows [][]string) {
+	var width []int
+	for _, r := range rows {
+		for i, c := range r {
+			if i == len(width) {
+				width = append(width, 0)
+			}
+			width[i] = max(width[i], cells(strings.TrimPrefix(c, "\t")))
+		}
+	}
+	for k, r := range rows {
+		var b strings.Builder
+		for i, c := range r {
+			text, right := strings.CutPrefix(c, "\t")
+			pad := strings.Repeat(" ", width[i]-cells(text))
+			if i > 0 {
+				b.WriteString("  ")
+			}
+			if right {
+				b.WriteString(pad + text)
+			} else {
+				b.WriteString(text + pad)
+			}
+		}
+		line := strings.TrimRight(b.String(), " ")
+		if k == 0 {
+			line = u.bold(line)
+		}
+		fmt.Fprintln(u.out, line)
+	}
+}
+
+// cells counts the columns a text takes; the texts here hold no wide characters.
+func cells(s string) int { return len([]rune(s)) }
+
+// plural is "1 error", "2 errors".
+func plural(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return fmt.Sprintf("%d %ss", n, word)
+}
