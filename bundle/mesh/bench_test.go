@@ -39,7 +39,8 @@ func benchmarkMillion(b *testing.B, run func(b *testing.B, s Soup, m *Mesh)) {
 		m    *Mesh
 	}{{"ordered", torus}, {"shuffled", shuffled(torus, 1)}} {
 		s := soupOf(c.m)
-		m, _ := weld(s)
+		m, table := weld(s)
+		table.free()
 		b.Run(c.name, func(b *testing.B) {
 			b.SetBytes(int64(len(s.Data)))
 			run(b, s, m)
@@ -50,7 +51,8 @@ func benchmarkMillion(b *testing.B, run func(b *testing.B, s Soup, m *Mesh)) {
 func BenchmarkWeld(b *testing.B) {
 	benchmarkMillion(b, func(b *testing.B, s Soup, _ *Mesh) {
 		for b.Loop() {
-			weld(s)
+			_, table := weld(s)
+			table.free()
 		}
 	})
 }
@@ -68,7 +70,8 @@ func BenchmarkSums(b *testing.B) {
 func BenchmarkEdges(b *testing.B) {
 	benchmarkMillion(b, func(b *testing.B, _ Soup, m *Mesh) {
 		for b.Loop() {
-			censusOf(m, nil)
+			c := censusOf(m, scratch[uint32]{})
+			c.free()
 		}
 	})
 }

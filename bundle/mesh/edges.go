@@ -22,6 +22,7 @@ type census struct {
 	EdgeCounts
 	unbalanced                             int // edges not run along equally often in both directions
 	open, nonmanifold, flipped, duplicates places
+	parentMemory                           scratch[uint32]
 	parent                                 []uint32 // union-find over facets, joined across edges of two facets
 	collapsed                              int      // facets with two equal vertices: they have no edges to match
 	boundary                               []uint32 // a bit per vertex at an open edge
@@ -41,13 +42,14 @@ const (
 
 type span struct{ lo, hi uint32 }
 
-// censusOf may use spare as memory, whatever it holds.
-func censusOf(m *Mesh, spare []uint32) *census {
+// censusOf takes over spare, whatever it holds. The caller frees the census.
+func censusOf(m *Mesh, spare scratch[uint32]) *census {
 	n, nv := len(m.Triangles), len(m.Vertices)
-	if len(spare) < n {
-		spare = large[uint32](n)
+	if len(spare.s) < n {
+		spare.free()
+		spare = newScratch[uint32](n)
 	}
-	c := &census{parent: spare[:n], leaky: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
+	c := &census{parent: spare.s[:n], parentMemory: spare, leaky: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
 	c.Vertices = nv
 	blocks := (n + blockSize - 1) / blockSize
 	spans := make([]span, blocks)
@@ -87,8 +89,14 @@ func censusOf(m *Mesh, spare []uint32) *census {
 	})
 	for i := range workers {
 		c.merge(&workers[i].found)
+		workers[i].free()
 	}
 	return c
+}
+
+func (c *census) free() {
+	c.parent = nil
+	c.parentMemory.free()
 }
 
 func (c *census) merge(o *census) {
@@ -105,13 +113,21 @@ func (c *census) merge(o *census) {
 
 // edgeWorker keeps the memory of one worker from window to window.
 type edgeWorker struct {
-	start   []uint32
-	entries []uint64 // larger vertex << 32 | facet << 1 | direction
-	keys    []uint32 // half-edges of blocks that lie in the window in part: smaller vertex,
-	loose   []uint64 // and entry
+	start   scratch[uint32]
+	entries scratch[uint64] // larger vertex << 32 | facet << 1 | direction
+	keys    scratch[uint32] // half-edges of blocks that lie in the window in part: smaller vertex,
+	loose   scratch[uint64] // and entry
+	held    int             // how many
 	pairs   [pairsMax][2]uint32
 	sink    uint32
 	found   census
+}
+
+func (w *edgeWorker) free() {
+	w.start.free()
+	w.entries.free()
+	w.keys.free()
+	w.loose.free()
 }
 
 // half returns the smaller vertex and the entry of the half-edge u -> v of a facet.
@@ -126,12 +142,13 @@ func half(u, v uint32, facet uint64) (lo uint32, entry uint64) {
 
 func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
 	width := to - from
-	if cap(w.start) < int(width) {
-		w.start = large[uint32](int(width))
+	if len(w.start.s) < int(width) {
+		w.start.free()
+		w.start = newScratch[uint32](int(width))
 	}
-	start := w.start[:width]
+	start := w.start.s[:width]
 	clear(start)
-	w.keys, w.loose = w.keys[:0], w.loose[:0]
+	w.held = 0
 	for b, s := range spans {
 		switch {
 		case s.hi < from || s.lo >= to:
@@ -146,9 +163,9 @@ func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
 				start[min(z, x)-from]++
 			}
 		default:
-			before := len(w.keys)
+			before := w.held
 			w.filter(block(m, b), uint64(b*blockSize), from, width)
-			for _, k := range w.keys[before:] {
+			for _, k := range w.keys.s[before:w.held] {
 				start[k]++
 			}
 		}
@@ -158,10 +175,11 @@ func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
 		start[k] = sum
 		sum += v
 	}
-	if cap(w.entries) < int(sum) {
-		w.entries = large[uint64](int(sum) + int(sum)/8)
+	if len(w.entries.s) < int(sum) {
+		w.entries.free()
+		w.entries = newScratch[uint64](int(sum) + int(sum)/8)
 	}
-	entries := w.entries[:sum]
+	entries := w.entries.s[:sum]
 	place := func(lo uint32, e uint64) {
 		at := start[lo]
 		start[lo] = at + 1
@@ -185,8 +203,8 @@ func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
 			place(lo-from, e)
 		}
 	}
-	for i, k := range w.keys {
-		place(k, w.loose[i])
+	for i, k := range w.keys.s[:w.held] {
+		place(k, w.loose.s[i])
 	}
 	// Placing has moved each start to its bucket's end.
 	var begin uint32
@@ -206,16 +224,18 @@ func block(m *Mesh, b int) [][3]uint32 {
 // filter collects the half-edges of ts that belong to the window. It writes each of them and then
 // counts it or not, since which it will be cannot be foretold when facets are shuffled.
 func (w *edgeWorker) filter(ts [][3]uint32, first uint64, from, width uint32) {
-	at := len(w.keys)
-	if need := at + 3*blockSize; need > min(cap(w.keys), cap(w.loose)) {
+	at := w.held
+	if need := at + 3*blockSize; need > len(w.keys.s) {
 		// A vertex has three edges to larger ones on average, each with two half-edges.
 		size := max(need, at*2, 6*int(width)+6*blockSize)
-		keys, loose := large[uint32](size), large[uint64](size)
-		copy(keys, w.keys)
-		copy(loose, w.loose)
-		w.keys, w.loose = keys[:at], loose[:at]
+		keys, loose := newScratch[uint32](size), newScratch[uint64](size)
+		copy(keys.s, w.keys.s[:at])
+		copy(loose.s, w.loose.s[:at])
+		w.keys.free()
+		w.loose.free()
+		w.keys, w.loose = keys, loose
 	}
-	keys, loose := w.keys[:at+3*blockSize], w.loose[:at+3*blockSize]
+	keys, loose := w.keys.s[:at+3*blockSize], w.loose.s[:at+3*blockSize]
 	for i, t := range ts {
 		x, y, z := t[0], t[1], t[2]
 		if x == y || y == z || z == x {
@@ -232,7 +252,7 @@ func (w *edgeWorker) filter(ts [][3]uint32, first uint64, from, width uint32) {
 		keys[at], loose[at] = lo-from, e
 		at += int((uint64(lo-from) - uint64(width)) >> 63)
 	}
-	w.keys, w.loose = w.keys[:at], w.loose[:at]
+	w.held = at
 }
 
 // pairsMax is how many joins are saved up to be done together.

@@ -18,16 +18,50 @@ func adviseHuge(b []byte) { _ = syscall.Madvise(b, syscall.MADV_HUGEPAGE) }
 // triangles). The memory is ordinary garbage-collected memory, so nothing need be freed by hand.
 // T holds no pointers.
 func large[T any](n int) []T {
-	size := uintptr(n) * unsafe.Sizeof(*new(T))
+	size := sizeOf[T](n)
 	if size < 2*hugePage {
 		return make([]T, n)
 	}
 	// Fresh pages come zeroed from the kernel and untouched, so the slack at both ends costs
 	// addresses only.
-	raw := make([]byte, size+2*hugePage)
+	return alignHuge[T](make([]byte, size+2*hugePage), n)
+}
+
+// scratch is memory for the time of one step. Where it is big it is no part of the heap: the collector
+// would start for it, twice in a check that lasts 60 ms, and stop all goroutines each time.
+type scratch[T any] struct {
+	s   []T
+	raw []byte // the mapping, or nil
+}
+
+// newScratch returns n zeroed values of T, which holds no pointers.
+func newScratch[T any](n int) scratch[T] {
+	size := sizeOf[T](n)
+	if size < 2*hugePage {
+		return scratch[T]{s: make([]T, n)}
+	}
+	raw, err := syscall.Mmap(-1, 0, size+2*hugePage, syscall.PROT_READ|syscall.PROT_WRITE, syscall.MAP_PRIVATE|syscall.MAP_ANON)
+	if err != nil {
+		return scratch[T]{s: make([]T, n)}
+	}
+	return scratch[T]{alignHuge[T](raw, n), raw}
+}
+
+// free gives the memory back. It may be called twice.
+func (m *scratch[T]) free() {
+	if m.raw != nil {
+		_ = syscall.Munmap(m.raw) // fails for no mapping of ours
+	}
+	*m = scratch[T]{}
+}
+
+func sizeOf[T any](n int) int { return n * int(unsafe.Sizeof(*new(T))) }
+
+// alignHuge returns n values of T on large pages within raw, which is two pages longer than they need.
+func alignHuge[T any](raw []byte, n int) []T {
 	start := uintptr(unsafe.Pointer(&raw[0]))
-	skip := (hugePage - start%hugePage) % hugePage
-	b := raw[skip : skip+(size+hugePage-1)/hugePage*hugePage]
+	skip := int((hugePage - start%hugePage) % hugePage)
+	b := raw[skip : skip+(sizeOf[T](n)+hugePage-1)/hugePage*hugePage]
 	adviseHuge(b)
 	return unsafe.Slice((*T)(unsafe.Pointer(&b[0])), n)
 }

@@ -53,7 +53,9 @@ func Inspect(m *Mesh) (Report, *Mesh) {
 	b := boxOfTriangles(m)
 	f := frameFor(b)
 	t := sumsOf(m, f)
-	return inspect(m, censusOf(m, nil), b, f, &t)
+	c := censusOf(m, scratch[uint32]{})
+	defer c.free()
+	return inspect(m, c, b, f, &t)
 }
 
 // box is a bounding box.
@@ -132,6 +134,7 @@ func inspect(m *Mesh, c *census, b box, f frame, t *totals) (Report, *Mesh) {
 	}
 	if c.Open > 0 {
 		m, c = r.mend(m, c, extent)
+		defer c.free()
 	}
 	r.EdgeCounts = c.EdgeCounts
 	r.Vertices = c.EdgeCounts.Vertices
@@ -143,7 +146,10 @@ func inspect(m *Mesh, c *census, b box, f frame, t *totals) (Report, *Mesh) {
 	r.Area = area
 	if unbalanced > 0 && c.Open == 0 && c.Duplicate > 0 {
 		// The copies alone may be what spoils the balance.
-		if single := withoutCopies(m); censusOf(single, nil).unbalanced == 0 {
+		single := withoutCopies(m)
+		sc := censusOf(single, scratch[uint32]{})
+		sc.free()
+		if sc.unbalanced == 0 {
 			st := sumsOf(single, f)
 			volume, _, centroid = st.unscale(f)
 			unbalanced = 0
@@ -171,9 +177,15 @@ func (r *Report) mend(m *Mesh, c *census, extent float64) (*Mesh, *census) {
 		if len(near.Vertices) == len(m.Vertices) {
 			continue
 		}
-		if nc := censusOf(near, nil); nc.Open < best.Open {
+		nc := censusOf(near, scratch[uint32]{})
+		worse := nc
+		if nc.Open < best.Open {
+			worse = best
 			bestMesh, best = near, nc
 			r.WeldedWithin, r.Exact = tol, exact.EdgeCounts
+		}
+		if worse != exact { // the caller's
+			worse.free()
 		}
 		if best.Open == 0 {
 			break

@@ -18,13 +18,13 @@ func Survey(s Soup, also func(from, to int)) (Report, *Mesh, error) {
 	}
 	var m *Mesh
 	var c *census
-	var spare []uint32
+	var table scratch[uint32]
 	var topologyErr error
 	done := make(chan struct{})
 	topology := func() {
 		defer close(done)
-		if topologyErr = Guard(func() error { m, spare = weld(s); return nil }); topologyErr == nil {
-			c = censusOf(m, spare)
+		if topologyErr = Guard(func() error { m, table = weld(s); return nil }); topologyErr == nil {
+			c = censusOf(m, table)
 		}
 	}
 	if runtime.GOMAXPROCS(0) > 1 {
@@ -51,6 +51,9 @@ func Survey(s Soup, also func(from, to int)) (Report, *Mesh, error) {
 		return nil
 	})
 	<-done
+	if c != nil {
+		defer c.free()
+	}
 	if err == nil {
 		err = topologyErr
 	}

@@ -31,7 +31,8 @@ type welder struct {
 	count     int // vertices in use
 	triangles int // welded so far
 	expected  int // triangles in all
-	table     []uint32
+	slots     scratch[uint32]
+	table     []uint32 // that of slots
 	mask      uint64
 	idMask    uint32 // the low bits of a slot hold id+1, the others a tag from the hash
 	idBits    uint
@@ -57,7 +58,9 @@ func newWelder(triangles int) *welder {
 }
 
 func (w *welder) setTable(k int) {
-	w.table = large[uint32](1 << k)
+	w.slots.free()
+	w.slots = newScratch[uint32](1 << k)
+	w.table = w.slots.s
 	w.mask = 1<<k - 1
 	w.idBits = uint(k)
 	w.idMask = 1<<k - 1
@@ -215,7 +218,8 @@ func (w *welder) reserve(n int) {
 // Weld gives equal corners of s one vertex (-0 equals +0), numbered in order of first appearance.
 // Coordinates are compared bit by bit; a coordinate that is not finite is an error (*NotFiniteError).
 func Weld(s Soup) (*Mesh, error) {
-	m, _ := weld(s)
+	m, table := weld(s)
+	table.free()
 	for _, v := range m.Vertices {
 		if d := (v[0] - v[0]) + (v[1] - v[1]) + (v[2] - v[2]); d != 0 { // 0 for numbers, NaN for the rest
 			for i := range s.Len() {
@@ -228,11 +232,18 @@ func Weld(s Soup) (*Mesh, error) {
 	return m, nil
 }
 
-// weld also returns the table, memory that the next step may use.
-func weld(s Soup) (*Mesh, []uint32) {
+// weld also returns the table, memory that the next step may use and has to free.
+func weld(s Soup) (*Mesh, scratch[uint32]) {
 	b := NewBuilder(s.Len())
+	done := false
+	defer func() {
+		if !done { // the file was cut short under us
+			b.Close()
+		}
+	}()
 	b.Add(s)
-	return b.Mesh(), b.w.table
+	done = true
+	return b.mesh(), b.w.slots
 }
 
 // Builder welds triangles that come in runs, for readers that do not hold all of them at once.
@@ -261,8 +272,16 @@ func (b *Builder) Add(s Soup) {
 	}
 }
 
-// Mesh returns the mesh of all triangles added. The Builder must not be used after it.
+// Mesh returns the mesh of all triangles added, and closes the Builder.
 func (b *Builder) Mesh() *Mesh {
+	b.Close()
+	return b.mesh()
+}
+
+// Close gives the working memory back; the Builder must not be used after it. It may be called twice.
+func (b *Builder) Close() { b.w.slots.free() }
+
+func (b *Builder) mesh() *Mesh {
 	return &Mesh{Vertices: b.w.vertices[:b.w.count:b.w.count], Triangles: b.triangles}
 }
 
@@ -270,13 +289,10 @@ func (b *Builder) Mesh() *Mesh {
 // whose file shares vertices only in part. Unused vertices are dropped.
 func Merge(m *Mesh) *Mesh {
 	n := len(m.Triangles)
-	w := newWelder(n)
-	tris := large[[3]uint32](n)
+	b := NewBuilder(n)
 	buf := make([]byte, weldBatch*corners)
 	for from := 0; from < n; from += weldBatch {
-		to := min(from+weldBatch, n)
-		part := Soup{Data: gather(buf, m, from, to), Stride: corners}
-		w.batch(part, 0, to-from, tris[from:to])
+		b.Add(Soup{Data: gather(buf, m, from, min(from+weldBatch, n)), Stride: corners})
 	}
-	return &Mesh{Vertices: w.vertices[:w.count:w.count], Triangles: tris}
+	return b.Mesh()
 }

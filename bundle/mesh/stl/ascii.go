@@ -126,6 +126,7 @@ func decodePieces(data []byte, size int) (m *mesh.Mesh, names []string, ok bool,
 		s := mesh.Soup{Data: p.soup, Stride: 36}
 		if b == nil {
 			b = mesh.NewBuilder(s.Len() * count)
+			defer b.Close()
 		}
 		b.Add(s)
 		buffers <- p.soup
