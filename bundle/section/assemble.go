@@ -16,8 +16,8 @@ const (
 	// wide as its clearance hole or more (ISO 10642 and ISO 7046 against ISO 273, from memory).
 	chamferPart    = 1.45
 	bridgeWall     = 0.25  // part of the wall that must stand where another hole crosses
-	tipLeast       = 1.0   // mm; a cone that ends narrower may have been followed not quite to its apex
-	draftGrow      = 0.105 // growth of the diameter along the axis up to 3 degrees a side: a drafted hole
+	draftGrow      = 0.281 // growth of the diameter along the axis up to 8 degrees a side: a drafted hole, or one for a tapered insert
+	curvedCones    = 3     // a hole without a cylinder has no more cones than this; a bowl has
 	bridgeSections = 8     // planes looked at between two pieces of a wall
 	bandPart       = 0.15  // height over diameter below which a boss that tapers both ways is a band of a ball
 )

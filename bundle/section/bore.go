@@ -26,7 +26,7 @@ func (c *Census) addRound(sw *sweep, column []*wall, from, to, group int) {
 	narrow := -1
 	for i := from; i < to; i++ {
 		a := column[i]
-		if math.Abs(a.grow) > draftGrow || a.length() < shortestWall {
+		if math.Abs(a.grow) > draftGrow || a.length() < shortestWall || narrows(column[:to], i) {
 			continue
 		}
 		if narrow < 0 || least(a) < least(column[narrow])-sameWithin ||
@@ -45,6 +45,9 @@ func (c *Census) addRound(sw *sweep, column []*wall, from, to, group int) {
 		}
 		narrow = from
 	}
+	if column[narrow].grow != 0 && cones(column[from:to]) > curvedCones {
+		return // a bowl or a waist
+	}
 	// Outwards as long as it widens.
 	lo, hi := narrow, narrow+1
 	for lo > from && column[lo-1].at(column[lo-1].hi) > column[lo].at(column[lo].lo)-sameWithin && column[lo-1].grow <= 0 {
@@ -62,6 +65,15 @@ func (c *Census) addRound(sw *sweep, column []*wall, from, to, group int) {
 	}
 }
 
+// narrows tells whether cone i goes over into a narrower cone at its narrow end, as those of a dome do.
+func narrows(column []*wall, i int) bool {
+	a := column[i]
+	if a.grow > 0 {
+		return i > 0 && column[i-1].form == round && column[i-1].grow > 0
+	}
+	return a.grow < 0 && i+1 < len(column) && column[i+1].form == round && column[i+1].grow < 0
+}
+
 func least(a *wall) float64 { return min(a.at(a.lo), a.at(a.hi)) }
 
 // addHole makes one hole of column[lo:hi] around its narrowest wall.
@@ -72,24 +84,26 @@ func (c *Census) addHole(sw *sweep, column []*wall, narrow, lo, hi, group int) {
 	}
 	h := Hole{
 		Axis: sw.frame.W, Kind: Round, Diameter: least(a), Passes: least(a) * a.passes / a.d, Corners: a.corners,
-		Depth: top.hi - bottom.lo, Narrow: a.length(), Group: group,
+		Depth: top.hi - bottom.lo, Narrow: a.length(), DraftedTo: max(a.at(a.lo), a.at(a.hi)), Group: group,
 	}
 	if a.form == hexagon {
-		h.Kind, h.Diameter = Hexagon, h.Diameter*math.Cos(math.Pi/6)
+		h.Kind = Hexagon
+		h.Diameter *= math.Cos(math.Pi / 6)
+		h.DraftedTo *= math.Cos(math.Pi / 6)
 	}
 	h.From = sw.end(a, bottom.lo, sw.tip(column, lo, -1))
 	h.To = sw.end(a, top.hi, sw.tip(column, hi-1, +1))
 	// Beyond a wider chamber it may go on as it is here.
-	if lo > 0 && h.From.Mouth == Narrowed && a.passesThrough(column[lo-1]) {
+	if lo > 0 && h.From.Mouth == Narrowed && a.passesThrough(column[lo-1], -1) {
 		h.From.Mouth = Open
 	}
-	if hi < len(column) && h.To.Mouth == Narrowed && a.passesThrough(column[hi]) {
+	if hi < len(column) && h.To.Mouth == Narrowed && a.passesThrough(column[hi], +1) {
 		h.To.Mouth = Open
 	}
 	h.Centre = sw.frame.Point(a.u, a.v, (bottom.lo+top.hi)/2)
 	h.Through = h.From.Mouth == Open && h.To.Mouth == Open
 	if narrow == lo && narrow == hi-1 && math.Abs(a.grow) > draftGrow {
-		h.Narrow = 0 // all cone
+		h.Narrow, h.DraftedTo = 0, h.Diameter // all cone
 		h.Sinks = append(h.Sinks, sink(a, a.length(), a.grow > 0))
 	}
 	for i := narrow - 1; i >= lo; i-- {
@@ -110,20 +124,22 @@ func (c *Census) addHole(sw *sweep, column []*wall, narrow, lo, hi, group int) {
 	}
 }
 
-// passesThrough tells whether what fits a fits b too.
-func (a *wall) passesThrough(b *wall) bool {
-	return b.form == round && least(b) >= least(a)-sameWithin
+// passesThrough tells whether what fits a fits b too, to whose side it goes on.
+func (a *wall) passesThrough(b *wall, side int) bool {
+	return b.form == round && float64(side)*b.grow >= 0 && least(b) >= least(a)-sameWithin
 }
 
 // curved tells whether cones make up most of a column, as in a hollow ball.
-func curved(column []*wall) bool {
-	cones := 0
+func curved(column []*wall) bool { return 2*cones(column) > len(column) }
+
+func cones(column []*wall) int {
+	n := 0
 	for _, a := range column {
-		if math.Abs(a.grow) > draftGrow {
-			cones++
+		if a.grow != 0 {
+			n++
 		}
 	}
-	return 2*cones > len(column)
+	return n
 }
 
 func sink(a *wall, depth float64, atTo bool) Sink {
@@ -139,8 +155,7 @@ func sink(a *wall, depth float64, atTo bool) Sink {
 }
 
 // tip looks beyond the outermost wall of a hole. Cones that narrow from there are the tip of a drill
-// or a rounded floor: the end is what is beyond the last of them. That one is only followed to the
-// smallest diameter looked for, so a floor may lie anywhere up to its apex.
+// or a rounded floor: the end is what is beyond the last of them.
 func (sw *sweep) tip(column []*wall, i, side int) Mouth {
 	j := i
 	for k := i + side; k >= 0 && k < len(column); k += side {
@@ -151,15 +166,20 @@ func (sw *sweep) tip(column []*wall, i, side int) Mouth {
 	}
 	last := column[j]
 	m := last.beyond[(side+1)/2].mouth()
-	if m == Closed || float64(side)*last.grow >= 0 {
+	if m != Narrowed || float64(side)*last.grow >= 0 {
 		return m
 	}
-	if end := last.at(last.hi); side < 0 && last.at(last.lo) < tipLeast || side > 0 && end < tipLeast {
-		apex := last.z - last.d/last.grow
-		p := probe{at: [][3]float64{{last.u, last.v, apex + float64(side)*probeBeyond}}}
-		if sw.ask(&p); p.in[0] {
-			return Closed
-		}
+	// The last stretch to the floor of a dome is too flat for planes: look along the axis as far as the
+	// cone would reach, or a ball as wide as its end.
+	end := *last.endAt(side)
+	width := last.at(end)
+	reach := max(min(width/math.Abs(last.grow), 2*width), width/2)
+	var p probe
+	for f := range 8 {
+		p.at = append(p.at, [3]float64{last.u, last.v, end + float64(side)*(probeBeyond+reach*float64(f+1)/8)})
+	}
+	if sw.ask(&p); airOf(p.in) < len(p.in) {
+		return Closed
 	}
 	if j != i {
 		return Narrowed // it goes on beyond the cones, narrower than here

@@ -69,7 +69,10 @@ type Hole struct {
 	Centre   [3]float64 // middle between the ends, mm
 	Depth    float64    // distance of the ends, mm: full depth including wider mouths
 	Narrow   float64    // length in mm of the part of the stated diameter alone
-	Through  bool       // Open at both ends
+	// DraftedTo is the wide end of that part in mm: more than Diameter for a hole with a draft or for
+	// a tapered insert, up to 8 degrees a side.
+	DraftedTo float64
+	Through   bool // Open at both ends
 
 	Sinks []Sink // wider parts, those at From before those at To, each from the narrow part outwards
 	Group int    // holes with the same number share an axis and meet end to end; alone: a number of its own

@@ -13,7 +13,10 @@ import (
 // a round plate with a hole of any shape in its middle, of exactly known size.
 func ring(n int, profile ...[2]float64) *mesh.Mesh {
 	var s solid
-	s.lathe(n, append(profile, profile[0]))
+	if profile[0][0] != 0 { // a plate that is whole on the axis needs no closing
+		profile = append(profile, profile[0])
+	}
+	s.lathe(n, profile)
 	return &s.m
 }
 
@@ -42,11 +45,26 @@ func TestLatheHoles(t *testing.T) {
 		return wanted{what: Round, axis: ez, d: d, n: n, centre: [3]float64{0, 0, 3}, depth: 6, ends: "oo", sinks: sinks}
 	}
 	drafted := hole(4)
-	blind := hole(4)
-	blind.ends, blind.centre[2], blind.depth = "co", 4, 4
+	blind := func(sinks ...Sink) wanted {
+		w := hole(4, sinks...)
+		w.ends, w.centre[2], w.depth = "co", 4, 4
+		return w
+	}
 	lower, upper := hole(3, Sink{Kind: Counterbore, Diameter: 8, Depth: 4, Length: 2, AtTo: true}), hole(3)
 	lower.centre[2], lower.depth, upper.centre[2], upper.depth = 2, 4, 5, 2
 	lower.sinks[0].Depth = 2
+	bowl := [][2]float64{{0, 0}, {10, 0}, {10, 6}}
+	for i := range 16 {
+		a := math.Pi / 2 * float64(i) / 15
+		bowl = append(bowl, [2]float64{5 * math.Cos(a), 6 - 5*math.Sin(a)})
+	}
+	bowl[len(bowl)-1][0] = 0
+	dome := [][2]float64{{0, 0}, {10, 0}, {10, 6}, {2, 6}}
+	for i := range 31 {
+		a := math.Pi / 2 * float64(i) / 30
+		dome = append(dome, [2]float64{2 * math.Cos(a), 2 - 1.5*math.Sin(a)})
+	}
+	dome[len(dome)-1][0] = 0
 	for _, c := range []struct {
 		name string
 		m    *mesh.Mesh
@@ -63,6 +81,13 @@ func TestLatheHoles(t *testing.T) {
 		{"drafted by one degree", ring(n, [2]float64{2, 0}, [2]float64{10, 0}, [2]float64{10, 6}, [2]float64{2 + 6*math.Tan(math.Pi/180), 6}), []wanted{drafted}},
 		{"chamber inside", ring(n, [2]float64{1.5, 0}, [2]float64{10, 0}, [2]float64{10, 6}, [2]float64{1.5, 6}, [2]float64{1.5, 4},
 			[2]float64{4, 4}, [2]float64{4, 2}, [2]float64{1.5, 2}), []wanted{lower, upper}},
+		{"blind", ring(n, [2]float64{0, 0}, [2]float64{10, 0}, [2]float64{10, 6}, [2]float64{2, 6}, [2]float64{2, 2}, [2]float64{0, 2}), []wanted{blind()}},
+		{"blind for a tapered insert", ring(n, [2]float64{0, 0}, [2]float64{10, 0}, [2]float64{10, 6}, [2]float64{2.3, 6}, [2]float64{2, 2}, [2]float64{0, 2}), []wanted{blind()}},
+		{"the same with a chamfer", ring(n, [2]float64{0, 0}, [2]float64{10, 0}, [2]float64{10, 6}, [2]float64{2.7, 6}, [2]float64{2.3, 5.6}, [2]float64{2, 2}, [2]float64{0, 2}),
+			[]wanted{blind(Sink{Kind: Chamfer, Diameter: 5.4, Depth: 0.4, Length: 0.4, Angle: 90, AtTo: true})}},
+		{"dimple", ring(n, [2]float64{0, 0}, [2]float64{10, 0}, [2]float64{10, 6}, [2]float64{2, 6}, [2]float64{0, 4}), nil},
+		{"ball-nosed", ring(n, dome...), []wanted{blind()}},
+		{"bowl", ring(n, bowl...), nil},
 		{"waisted", ring(n, [2]float64{2, 0}, [2]float64{10, 0}, [2]float64{10, 6}, [2]float64{2, 6}, [2]float64{1, 3}), nil},
 	} {
 		want := append([]wanted{post}, c.want...)

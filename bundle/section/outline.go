@@ -62,8 +62,9 @@ type reader struct {
 }
 
 // read returns the shapes of the section in r.sec: round and hexagonal ones, and openings of any form
-// with straight walls. They are valid until the next call.
-func (r *reader) read() []shape {
+// with straight walls. They are valid until the next call. With a wall given, only loops about as large
+// and at its place are looked at.
+func (r *reader) read(like *wall) []shape {
 	loops, _ := r.sec.Loops()
 	r.shapes = r.shapes[:0]
 	r.starts = r.starts[:0] // of all loops, by u
@@ -74,6 +75,9 @@ func (r *reader) read() []shape {
 	}
 	slices.SortFunc(r.starts, func(a, b Point) int { return cmp.Compare(a[0], b[0]) })
 	for i := range loops {
+		if like != nil && !like.about(&loops[i], r.sec.Height) {
+			continue
+		}
 		sh, ok := r.shape(&loops[i])
 		if !ok {
 			continue

@@ -114,10 +114,11 @@ func (c *Census) addBore(b *bore, upright *sweep) {
 		From:   End{b.frame.Point(b.u, b.v, b.lo), from.mouth()},
 		To:     End{b.frame.Point(b.u, b.v, b.hi), to.mouth()},
 		Centre: b.frame.Point(b.u, b.v, (b.lo+b.hi)/2),
-		Depth:  b.hi - b.lo, Narrow: b.hi - b.lo, Group: len(c.Holes) + len(c.Sealed),
+		Depth:  b.hi - b.lo, Narrow: b.hi - b.lo, DraftedTo: b.d, Group: len(c.Holes) + len(c.Sealed),
 	}
 	if b.form == hexagon {
 		h.Kind, h.Diameter = Hexagon, b.d*math.Cos(math.Pi/6)
+		h.DraftedTo = h.Diameter
 	}
 	h.Through = h.From.Mouth == Open && h.To.Mouth == Open
 	if h.From.Mouth == Closed && h.To.Mouth == Closed {

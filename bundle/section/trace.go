@@ -83,7 +83,7 @@ func (sw *sweep) follow() {
 	parallelRuns(sw.workers, len(sw.cuts), run, func(k int) {
 		r := <-readers
 		sw.Cut(k, &r.sec)
-		if shapes := r.read(); len(shapes) > 0 {
+		if shapes := r.read(nil); len(shapes) > 0 {
 			found[k] = slices.Clone(shapes)
 			slices.SortFunc(found[k], func(a, b shape) int {
 				return cmp.Or(cmp.Compare(a.u, b.u), cmp.Compare(a.v, b.v), cmp.Compare(a.area, b.area))
@@ -128,6 +128,26 @@ func (sw *sweep) follow() {
 }
 
 func (a *wall) off(sh *shape) float64 { return math.Hypot(a.u-sh.u, a.v-sh.v) }
+
+// about tells whether a loop may be the wall at height z: its box is the same, or that of a circle.
+func (a *wall) about(l *Loop, z float64) bool {
+	if l.Area < 0 != a.hole {
+		return false
+	}
+	box, within := a.box, sameWithin
+	if a.form != other {
+		// The corners of a polygon may miss the outermost places of the circle.
+		d := a.at(z)
+		box, within = [4]float64{a.u - d/2, a.v - d/2, a.u + d/2, a.v + d/2}, sameWithin+0.15*d
+	}
+	b := bounds(l.Points)
+	for i := range b {
+		if math.Abs(b[i]-box[i]) > within {
+			return false
+		}
+	}
+	return true
+}
 
 // goesOn tells whether sh at height z is the same wall a little farther along the axis.
 func (a *wall) goesOn(sh *shape, z float64) bool {
@@ -286,7 +306,7 @@ func (sw *sweep) closer(r *reader, a *wall, s *search) float64 {
 		z := (at[i] + at[i+1]) / 2
 		r.sec.reset(z)
 		sw.cut(s.near, byHeight, z, &r.sec)
-		for _, sh := range r.read() {
+		for _, sh := range r.read(a) {
 			if a.goesOn(&sh, z) {
 				return true
 			}
