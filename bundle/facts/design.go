@@ -3,12 +3,18 @@ package facts
 // Design is what was measured of one design's folder. Every slice is sorted by its first field, so that the
 // value prints the same whatever order things were measured in.
 type Design struct {
-	Content string  `json:"content"` // digest of the manifest and every file it names: equal content, equal digest
-	Files   []File  `json:"files"`   // what the manifest names, and what lies in the folder
-	Meshes  []Mesh  `json:"meshes"`  // one per mesh file named
-	Parts   []Part  `json:"parts"`   // one per printed part and variant
-	Photos  []Photo `json:"photos"`  // one per picture file named
-	Texts   []Text  `json:"texts"`   // the Markdown files named
+	Content string `json:"content"` // digest of the manifest and every file it names: equal content, equal digest
+	Files   []File `json:"files"`   // what the manifest names, and what lies in the folder
+	Texts   []Text `json:"texts"`   // the Markdown files named
+	Measured
+}
+
+// Measured is the part of the facts that takes time to work out and follows from the content alone.
+type Measured struct {
+	Meshes []Mesh  `json:"meshes"`        // one per mesh file named
+	Parts  []Part  `json:"parts"`         // one per printed part and variant
+	Photos []Photo `json:"photos"`        // one per picture file named
+	Fit    *Fit    `json:"fit,omitempty"` // nil for a design without fasteners
 }
 
 // File is one file of the design's folder, or one that the manifest names and that is not there.

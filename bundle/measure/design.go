@@ -14,6 +14,7 @@ import (
 	"dropwright/bundle/design"
 	"dropwright/bundle/estimate"
 	"dropwright/bundle/facts"
+	"dropwright/bundle/measure/cache"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/photo"
 )
@@ -31,28 +32,50 @@ func Design(fsys fs.FS, d *design.Design, manifest []byte, house *design.House, 
 	if err := listFiles(fsys, d, out); err != nil {
 		return nil, err
 	}
+	meshes, photos, texts := named(d, out)
+	for _, t := range texts {
+		body, err := readAll(fsys, t, MaxText)
+		if err != nil {
+			setProblem(out, t, "unreadable: "+plain(err))
+			continue
+		}
+		out.Texts = append(out.Texts, facts.Text{File: t, Body: string(body)})
+	}
 	out.Content = content(manifest, out.Files)
-	var jobs []func()
+	key := designKey(d, out.Content, house, opt)
+	if opt.Cache.Get(key, &out.Measured) {
+		return out, nil
+	}
+	shapes := shapesFor(d)
+	run(jobs(fsys, d, house, out, meshes, photos, shapes, opt), opt.Workers)
+	out.Fit = shapes.joints(fsys, d, house)
+	opt.Cache.Put(key, out.Measured)
+	return out, nil
+}
+
+// jobs measures each mesh with the parts made of it, and each picture.
+func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, meshes, photos []string, shapes *shapes, opt Options) []func() {
+	var all []func()
 	var lock sync.Mutex
 	done := 0
 	add := func(name string, job func()) {
-		jobs = append(jobs, func() {
+		all = append(all, func() {
 			job()
 			if opt.Progress != nil {
 				lock.Lock()
 				done++
-				opt.Progress(done, len(jobs), name)
+				opt.Progress(done, len(all), name)
 				lock.Unlock()
 			}
 		})
 	}
-	meshes, photos, texts := named(d, out)
 	out.Meshes = make([]facts.Mesh, len(meshes))
 	out.Parts = printed(d)
 	for i, m := range meshes {
 		add(m, func() {
 			f, solid := meshAndSolid(fsys, m, opt)
 			out.Meshes[i] = f
+			shapes.keep(f, solid)
 			for k := range out.Parts { // each mesh's own parts: no two jobs write to one place
 				if out.Parts[k].Mesh == m {
 					stand(&out.Parts[k], d, house, f, solid, opt)
@@ -64,16 +87,20 @@ func Design(fsys fs.FS, d *design.Design, manifest []byte, house *design.House, 
 	for i, p := range photos {
 		add(p, func() { out.Photos[i] = picture(fsys, p) })
 	}
-	for _, t := range texts {
-		body, err := readAll(fsys, t, MaxText)
-		if err != nil {
-			setProblem(out, t, "unreadable: "+plain(err))
-			continue
-		}
-		out.Texts = append(out.Texts, facts.Text{File: t, Body: string(body)})
+	return all
+}
+
+// designKey is everything that the measured part of a design depends on: its files, the printers, and the
+// settings that its parts are printed with.
+func designKey(d *design.Design, content string, house *design.House, opt Options) string {
+	var printers, settings []any
+	for _, p := range house.Printers {
+		printers = append(printers, p.Name.V, p.Bed, MachineFor(p))
 	}
-	run(jobs, opt.Workers)
-	return out, nil
+	for _, f := range house.Filaments {
+		settings = append(settings, f.Name.V, SettingsFor(house.Print, f), house.Print.HoleAllowance.V)
+	}
+	return cache.Key("design", Version, d.Folder, content, opt.Topics, printers, settings)
 }
 
 // run carries the jobs out on a fixed number of workers; each writes to its own place.

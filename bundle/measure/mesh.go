@@ -12,6 +12,7 @@ import (
 
 	"dropwright/bundle/estimate"
 	"dropwright/bundle/facts"
+	"dropwright/bundle/measure/cache"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/mesh/stl"
 	"dropwright/bundle/mesh/threemf"
@@ -33,9 +34,13 @@ type Options struct {
 	Print   estimate.Settings
 	Machine estimate.Machine
 	Bed     [3]float64
+	Cache   *cache.Cache // nil: measure afresh
 	// Progress is called when a file is done; nil: not.
 	Progress func(done, total int, file string)
 }
+
+// Version is the version of what is measured; raise it when a figure is worked out another way.
+const Version = 1
 
 // MaxMesh is the largest mesh file that is read, in bytes: one more than any consumer printer's part needs
 // by two orders of magnitude (common practice, no source).
@@ -43,8 +48,22 @@ const MaxMesh = 2 << 30
 
 // Mesh measures one mesh file. A file that cannot be read as a mesh gives facts with Error and Hint.
 func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
+	key := ""
+	if opt.Cache != nil && opt.Topics != (Topics{}) { // faults alone are found as fast as a file is hashed
+		if hash, _, err := digest(fsys, name); err == nil {
+			key = cache.Key("mesh", Version, hash, opt.Topics, opt.Print, opt.Machine, opt.Bed)
+			var kept facts.Mesh
+			if opt.Cache.Get(key, &kept) {
+				kept.File = name
+				return kept
+			}
+		}
+	}
 	f, solid := meshAndSolid(fsys, name, opt)
 	bare(&f, solid, opt)
+	if key != "" && f.Error == "" {
+		opt.Cache.Put(key, f)
+	}
 	return f
 }
 

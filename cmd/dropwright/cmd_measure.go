@@ -122,6 +122,7 @@ func (a *app) measure(words []string, o measureOptions) error {
 	if err != nil {
 		return err
 	}
+	opt.Cache = a.cache()
 	out := a.measureAll(files, opt)
 	if err := a.ctx.Err(); err != nil {
 		return err

@@ -24,6 +24,7 @@ type app struct {
 	nowFlag string // --now
 	quiet   bool
 	color   string
+	noCache bool
 }
 
 const exitHelp = `
@@ -107,6 +108,7 @@ Without a command, inside a series: this week's list, each line with the command
 	f.StringVar(&a.series, "series", "", "folder of the series (default: this folder or the nearest one above with a series.yaml)")
 	f.StringVar(&a.nowFlag, "now", "", "take this as the present time, such as 2027-01-20T17:00:00Z")
 	f.BoolVar(&a.quiet, "quiet", false, "no messages or progress, only results and errors")
+	f.BoolVar(&a.noCache, "no-cache", false, "measure afresh instead of taking what was measured before")
 	f.StringVar(&a.color, "color", "auto", "colour of the level words: auto, always, never")
 	_ = root.RegisterFlagCompletionFunc("color", cobra.FixedCompletions([]string{"auto", "always", "never"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = root.RegisterFlagCompletionFunc("series", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"path"
 	"path/filepath"
@@ -16,6 +17,7 @@ import (
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
+	"dropwright/bundle/measure/cache"
 	"dropwright/series/catalogue"
 )
 
@@ -157,7 +159,7 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 	if e.Design == nil || finding.Count(e.Findings, finding.Error) > 0 {
 		return e, nil, nil
 	}
-	opt := measure.Options{Topics: topics, Progress: func(done, total int, file string) {
+	opt := measure.Options{Topics: topics, Cache: a.cache(), Progress: func(done, total int, file string) {
 		a.ui.step("measuring %s: %d of %d: %s", name, done, total, file)
 	}}
 	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House}, a.past(s, name), audience, opt)
@@ -165,6 +167,24 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 		return nil, nil, machine("", "measuring %s: %w", name, err)
 	}
 	return e, w, a.ctx.Err()
+}
+
+// cache is the user's folder of what was measured before; nil when there is none or it is not wanted. The
+// program's own size and time stand for its build: another build measures afresh.
+func (a *app) cache() *cache.Cache {
+	dir, err := os.UserCacheDir()
+	if a.noCache || err != nil {
+		return nil
+	}
+	exe, err := os.Executable()
+	if err != nil {
+		return nil
+	}
+	st, err := os.Stat(exe)
+	if err != nil {
+		return nil
+	}
+	return cache.New(filepath.Join(dir, "dropwright"), fmt.Sprint(st.Size(), st.ModTime().UnixNano()), 0)
 }
 
 // past is what came before a design: the revisions that are tagged or in the ledger.
