@@ -13,6 +13,13 @@
 // therefore shows the solid just below z, no triangle is cut "in a corner", and a closed mesh gives
 // closed loops at every height; a tolerance or a special case for coplanar triangles would break that.
 //
+// The census calls a hole what is round or a regular hexagon all around and open at one end at least:
+// a counterbored or countersunk hole is one hole with sinks; a nut pocket and the hole in its floor are
+// two of one group; a cavity closed at both ends is kept apart, since no screw can enter it; a hole
+// that a smaller one crosses stays one, and the same hole in two opposite walls is two. A regular
+// pentagon or heptagon is a round hole drawn with few sides. Round things with something standing
+// inside, D-shapes, slots, squares, drops are openings, or pockets if they have a floor.
+//
 // Results do not depend on the number of workers. Functions trust that the indices of a mesh are in
 // range, as the constructors of package mesh guarantee; vertices that are not finite are never cut.
 package section

@@ -34,12 +34,12 @@ type bore struct {
 
 // Limits of rings. Our own choice, no source.
 const (
-	lineWithin  = 0.01 // mm between pieces of one line
-	facetCosine = 0.9995
-	ringMost    = 1000
-	sameSaddle  = 0.1  // the same for the wall of a cylinder, which is a saddle only nearly
-	samePlane   = 0.02 // part of the height of a slanted end that its corners may lie off a plane
-	linesMost   = 50_000
+	lineWithin  = 0.01   // mm between pieces of one line
+	facetCosine = 0.9995 // between the facings of one wall: 1.8 degrees
+	ringMost    = 1000   // sides of a hole
+	linesMost   = 10_000 // of one direction; the search below is quadratic
+	samePlane   = 0.02   // part of the height of a slanted end that its corners may lie off a plane
+	sameSaddle  = 0.1    // the same for the wall of a cylinder, which is a saddle only nearly
 )
 
 // bores finds the closed rings of creases of one direction.
@@ -87,18 +87,15 @@ func bores(group []crease) []bore {
 		}
 		var ring []int
 		turn := 0.0
-		for j := i; j >= 0 && !used[j] && len(ring) < ringMost; j = next(j) {
+		for j := i; j >= 0 && !used[j] && len(ring) < ringMost; {
 			used[j] = true
 			ring = append(ring, j)
 			l := &lines[j]
 			turn += math.Acos(max(-1, min(1, l.n1[0]*l.n2[0]+l.n1[1]*l.n2[1])))
-			if k := next(j); k == i {
-				if math.Abs(turn-2*math.Pi) < 0.05 {
-					if b, ok := newBore(lines, ring, f); ok {
-						out = append(out, b)
-					}
+			if j = next(j); j == i && math.Abs(turn-2*math.Pi) < 0.05 {
+				if b, ok := newBore(lines, ring, f); ok {
+					out = append(out, b)
 				}
-				break
 			}
 		}
 	}
