@@ -1,0 +1,214 @@
+package same
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"sync/atomic"
+
+	"dropwright/bundle/mesh"
+)
+
+// cornerTable finds the vertices of a mesh near a point: chains of vertices by the cell they lie in.
+type cornerTable struct {
+	m    *mesh.Mesh
+	tol  float64
+	cell float64
+	head []int32 // by hash of the cell; -1 for none
+	next []int32
+}
+
+func newCornerTable(m *mesh.Mesh, tol float64) *cornerTable {
+	size := 1
+	for size < len(m.Vertices)+16 {
+		size *= 2
+	}
+	// With cells of 16 tolerances most points need a look into one cell only.
+	t := &cornerTable{m: m, tol: tol, cell: 16 * tol, head: make([]int32, size), next: make([]int32, len(m.Vertices))}
+	for i := range t.head {
+		t.head[i] = -1
+	}
+	for i := len(m.Vertices) - 1; i >= 0; i-- {
+		v := wide(m.Vertices[i])
+		h := t.hash(t.at(v[0]), t.at(v[1]), t.at(v[2]))
+		t.next[i] = t.head[h]
+		t.head[h] = int32(i)
+	}
+	return t
+}
+
+func (t *cornerTable) at(x float64) int64 { return int64(math.Floor(x / t.cell)) }
+
+func (t *cornerTable) hash(x, y, z int64) uint64 {
+	return mix(uint64(x)*0x9e3779b97f4a7c15^uint64(y)*0xc2b2ae3d27d4eb4f^uint64(z)*0x165667b19e3779f9) & uint64(len(t.head)-1)
+}
+
+// find is the vertex of the lowest number within the tolerance of p, -1 for none.
+func (t *cornerTable) find(p [3]float64) int32 {
+	var from, to [3]int64
+	for a := range 3 {
+		from[a], to[a] = t.at(p[a]-t.tol), t.at(p[a]+t.tol)
+	}
+	best := int32(-1)
+	for x := from[0]; x <= to[0]; x++ {
+		for y := from[1]; y <= to[1]; y++ {
+			for z := from[2]; z <= to[2]; z++ {
+				for i := t.head[t.hash(x, y, z)]; i >= 0; i = t.next[i] {
+					if (best < 0 || i < best) && distance(wide(t.m.Vertices[i]), p) <= t.tol {
+						best = i
+						break // the chain ascends
+					}
+				}
+			}
+		}
+	}
+	return best
+}
+
+// agree reports whether the motion lays one surface on the other. Facets of a that are facets of b, vertices
+// within the tolerance of each other being one, need no more than that; what is left over on both sides, or
+// everything where a vertex has no partner, is compared as surface.
+func (p *pair) agree(motion mesh.Matrix) bool {
+	table := newCornerTable(p.b, p.tol)
+	imageA, okA := table.images(p.a, motion)
+	imageB, okB := table.images(p.b, mesh.Identity)
+	if !okA || !okB {
+		return p.surfacesAgree(motion, nil, nil)
+	}
+	as, bs := idHashes(p.a, imageA, motion.Det() < 0), idHashes(p.b, imageB, false)
+	restA, restB := difference(as, bs)
+	if len(restA)+len(restB) == 0 {
+		return true
+	}
+	return p.surfacesAgree(motion, restA, restB)
+}
+
+// images maps each vertex of m, moved, to a vertex of the table's mesh. False if a facet has none.
+func (t *cornerTable) images(m *mesh.Mesh, motion mesh.Matrix) ([]int32, bool) {
+	image := make([]int32, len(m.Vertices))
+	used := make([]bool, len(m.Vertices))
+	for _, f := range m.Triangles {
+		used[f[0]], used[f[1]], used[f[2]] = true, true, true
+	}
+	var missing atomic.Bool
+	const chunk = 4096
+	parallel((len(image)+chunk-1)/chunk, func(c int) {
+		for i := c * chunk; i < min(len(image), (c+1)*chunk) && !missing.Load(); i++ {
+			if !used[i] {
+				continue
+			}
+			if image[i] = t.find(motion.Apply(wide(m.Vertices[i]))); image[i] < 0 {
+				missing.Store(true)
+			}
+		}
+	})
+	return image, !missing.Load()
+}
+
+// facetHash is a facet by the hash of its three vertex numbers.
+type facetHash struct {
+	hash  uint64
+	facet uint32
+}
+
+// idHashes hashes facets given by vertex numbers; mirrored ones go round the other way. Facets that are no
+// more than a line are left out. A collision would have to befall 64 bits.
+func idHashes(m *mesh.Mesh, image []int32, mirrored bool) []facetHash {
+	out := make([]facetHash, 0, len(m.Triangles))
+	for i, t := range m.Triangles {
+		a, b, c := image[t[0]], image[t[1]], image[t[2]]
+		if mirrored {
+			b, c = c, b
+		}
+		if a == b || b == c || c == a {
+			continue
+		}
+		switch {
+		case b < a && b < c:
+			a, b, c = b, c, a
+		case c < a && c < b:
+			a, b, c = c, a, b
+		}
+		out = append(out, facetHash{mix(mix(uint64(a)<<32|uint64(b)) ^ uint64(c)), uint32(i)})
+	}
+	return out
+}
+
+// difference gives the facets that only one of the two lists has. The sum of the hashes tells in most cases
+// that there are none, without sorting.
+func difference(a, b []facetHash) (onlyA, onlyB []uint32) {
+	var sums [2][2]uint64
+	for k, list := range [2][]facetHash{a, b} {
+		for _, f := range list {
+			sums[k][0] += f.hash
+			sums[k][1] += mix(f.hash)
+		}
+	}
+	if sums[0] == sums[1] && len(a) == len(b) {
+		return nil, nil
+	}
+	order := func(x, y facetHash) int { return cmp.Or(cmp.Compare(x.hash, y.hash), cmp.Compare(x.facet, y.facet)) }
+	parallel(2, func(i int) { slices.SortFunc([2][]facetHash{a, b}[i], order) })
+	i, j := 0, 0
+	for i < len(a) || j < len(b) {
+		switch {
+		case j == len(b) || i < len(a) && a[i].hash < b[j].hash:
+			onlyA = append(onlyA, a[i].facet)
+			i++
+		case i == len(a) || b[j].hash < a[i].hash:
+			onlyB = append(onlyB, b[j].facet)
+			j++
+		default:
+			i++
+			j++
+		}
+	}
+	return onlyA, onlyB
+}
+
+// surfacesAgree reports whether the motion lays the surfaces on one another where they are cut into
+// facets in different ways: corners, middles of edges and middles of the given facets of each lie on the
+// other. Without lists all facets are looked at. The moments agree already (congruent).
+func (p *pair) surfacesAgree(motion mesh.Matrix, restA, restB []uint32) bool {
+	all := restA == nil && restB == nil
+	var off atomic.Bool
+	one := func(m *mesh.Mesh, rest []uint32, onto *tree, motion mesh.Matrix) {
+		n := len(rest)
+		if all {
+			n = len(m.Triangles)
+		}
+		const chunk = 1024
+		parallel((n+chunk-1)/chunk, func(c int) {
+			for i := c * chunk; i < min(n, (c+1)*chunk); i++ {
+				f := uint32(i)
+				if !all {
+					f = rest[i]
+				}
+				t := m.Triangles[f]
+				x, y, z := wide(m.Vertices[t[0]]), wide(m.Vertices[t[1]]), wide(m.Vertices[t[2]])
+				points := [7][3]float64{middleOf(m, t), x, y, z, between(x, y), between(y, z), between(z, x)}
+				for k, q := range points {
+					// One of the two facets at an edge is enough.
+					if k > 3 && all && t[k-4] > t[(k-3)%3] {
+						continue
+					}
+					if off.Load() {
+						return
+					}
+					if !onto.near(motion.Apply(q), p.tol) {
+						off.Store(true)
+					}
+				}
+			}
+		})
+	}
+	one(p.a, restA, p.treeB(), motion)
+	if !off.Load() {
+		one(p.b, restB, p.treeA(), inverse(motion))
+	}
+	return !off.Load()
+}
+
+func between(a, b [3]float64) [3]float64 {
+	return [3]float64{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2}
+}
