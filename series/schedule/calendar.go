@@ -1,8 +1,7 @@
-// Package schedule says what is due: from the calendar, the catalogue and the ledger it works out the state of
-// every design and the actions that a time asks for, each with its reasons. It carries nothing out.
 package schedule
 
 import (
+	"strconv"
 	"strings"
 	"time"
 
@@ -40,6 +39,10 @@ func CalendarOf(c *config.Series) (*calendar.Calendar, []finding.Finding) {
 			n := int(o.Value.PublicAfter.V)
 			x.PublicAfter = &n
 		}
+		x.Early, x.Public = day(o.Value.Early.V), day(o.Value.Public.V)
+		if o.Value.Clock.Set() {
+			x.At = &calendar.Clock{Hour: int(o.Value.Clock.V) / 60, Minute: int(o.Value.Clock.V) % 60}
+		}
 		s.Overrides[o.Key] = x
 	}
 	for _, a := range c.Audiences {
@@ -52,30 +55,62 @@ func CalendarOf(c *config.Series) (*calendar.Calendar, []finding.Finding) {
 	return cal, found
 }
 
-// placeOf finds the line of a calendar key.
+// placeOf finds the line of a calendar key as package calendar writes it: first, skip[2], designs.5,
+// overrides.NAME.public, audiences[0].after.
 func placeOf(c *config.Series, key string) finding.Place {
-	first, _, _ := strings.Cut(strings.TrimPrefix(key, "calendar."), ".")
-	switch first {
-	case "first":
+	first, rest, _ := strings.Cut(key, ".")
+	name, index, _ := strings.Cut(strings.TrimSuffix(first, "]"), "[")
+	n, err := strconv.Atoi(index)
+	if err != nil {
+		n = -1
+	}
+	in := func(length int) bool { return n >= 0 && n < length }
+	switch {
+	case name == "first":
 		return c.Calendar.First.At
-	case "weeks":
+	case name == "weeks":
 		return c.Calendar.Weeks.At
-	case "public_after":
+	case name == "public_after":
 		return c.Calendar.PublicAfter.At
-	case "zone":
+	case name == "zone":
 		return c.Calendar.Zone.At
-	case "at":
+	case name == "at":
 		return c.Calendar.Clock.At
-	case "skip":
-		if len(c.Calendar.Skip) > 0 {
-			return c.Calendar.Skip[0].At
+	case name == "skip" && in(len(c.Calendar.Skip)):
+		return c.Calendar.Skip[n].At
+	case name == "leave" && in(len(c.Calendar.Leave)):
+		return c.Calendar.Leave[n].At
+	case name == "audiences" && in(len(c.Audiences)):
+		return c.Audiences[n].After.At
+	case name == "designs":
+		for _, w := range c.Calendar.Designs {
+			if strconv.Itoa(w.Week) == rest {
+				return w.WeekAt
+			}
 		}
-	case "overrides":
-		return c.Calendar.Overrides.At
+	case name == "overrides":
+		return placeOfOverride(c, rest)
 	}
 	return c.Calendar.At
 }
 
+// placeOfOverride finds NAME or NAME.FIELD under overrides.
+func placeOfOverride(c *config.Series, key string) finding.Place {
+	name, field, _ := strings.Cut(key, ".")
+	for _, o := range c.Calendar.Overrides.Entries {
+		if o.Key != name {
+			continue
+		}
+		at := map[string]finding.Place{"public": o.Value.Public.At, "public_after": o.Value.PublicAfter.At, "early": o.Value.Early.At}[field]
+		if at.Known() {
+			return at
+		}
+		return o.KeyAt
+	}
+	return c.Calendar.Overrides.At
+}
+
+// day is a date of the configuration; one that is not written is no date.
 func day(d design.Date) calendar.Date {
 	return calendar.Date{Year: d.Year, Month: time.Month(d.Month), Day: d.Day}
 }
