@@ -38,16 +38,16 @@ func Compose(in Input) *Sheet {
 	}
 	s.VariantTitle = c.variantTitle()
 	s.Head = c.head()
-	c.section("safety", false, c.safety())
-	c.section("parts", false, c.parts())
-	c.section("print", false, c.print())
-	c.section("shopping", false, c.shopping())
-	c.section("tools", false, c.tools())
-	c.section("screws", true, c.screws())
-	c.section("steps", true, c.steps())
-	c.section("wiring", false, c.wiring())
-	c.section("power", false, c.power())
-	c.section("about", false, c.about())
+	c.section("safety", c.safety())
+	c.section("parts", c.parts())
+	c.section("print", c.print())
+	c.section("shopping", c.shopping())
+	c.section("tools", c.tools())
+	c.section("screws", c.screws())
+	c.section("steps", c.steps())
+	c.section("wiring", c.wiring())
+	c.section("power", c.power())
+	c.section("about", c.about())
 	if len(s.Sections) > 1 {
 		b := Block{Kind: Links}
 		for _, x := range s.Sections {
@@ -70,9 +70,9 @@ func newComposer(in Input) *composer {
 }
 
 // section adds a section with something in it; its title is the table's "section." entry.
-func (c *composer) section(id string, newPage bool, blocks []Block) {
+func (c *composer) section(id string, blocks []Block) {
 	if len(blocks) > 0 {
-		c.out.Sections = append(c.out.Sections, Section{ID: id, Title: c.say("section." + id), NewPage: newPage, Blocks: blocks})
+		c.out.Sections = append(c.out.Sections, Section{ID: id, Title: c.say("section." + id), Blocks: blocks})
 	}
 }
 

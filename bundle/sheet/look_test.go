@@ -27,6 +27,8 @@ func TestWriteForTheEye(t *testing.T) {
 				f.Close()
 			}
 			write(".html", func(f *os.File) error { return s.HTML(f, images) })
+			write(".a4.pdf", func(f *os.File) error { return s.PDF(f, images, "a4") })
+			write(".letter.pdf", func(f *os.File) error { return s.PDF(f, images, "letter") })
 			write(".txt", func(f *os.File) error { return s.Text(f) })
 		}
 	})

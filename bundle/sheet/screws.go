@@ -37,7 +37,7 @@ func (c *composer) screws() []Block {
 			continue
 		}
 		p.label = fmt.Sprintf("%d × %s", f.Count, f.Designation)
-		p.note = c.fastenerTitle(f)
+		p.notes = c.fastenerWords(f)
 		cells = append(cells, p)
 	}
 	if len(cells) == 0 && len(unknown) == 0 {
@@ -57,7 +57,8 @@ func (c *composer) screws() []Block {
 // truePiece is one fastener drawn with its box; the drawing's origin is its top left corner.
 type truePiece struct {
 	Drawing
-	label, note string
+	label string
+	notes []string // what it is, what turns it: one line each
 }
 
 // layTrue places pieces in rows on as many drawings as they need, each with a scale bar.
@@ -73,9 +74,14 @@ func layTrue(cells []*truePiece, bar, title string) []*Drawing {
 	}
 	fresh()
 	for _, p := range cells {
-		w := math.Max(p.Width, math.Max(textWidth(p.label, textSize), textWidth(p.note, noteSize))) + cellGap
+		w := math.Max(p.Width, textWidth(p.label, textSize))
+		for _, n := range p.notes {
+			w = math.Max(w, textWidth(n, noteSize))
+		}
+		w += cellGap
 		w = math.Min(math.Max(w, trueWidth/2), trueWidth) // half the sheet at least, so that pieces stand in columns
-		h := p.Height + 10
+		head := 5.5 + 4*float64(len(p.notes))
+		h := p.Height + head
 		if x > 0 && x+w > trueWidth+0.01 {
 			x, y, rowHeight = 0, y+rowHeight+rowGap, 0
 		}
@@ -84,12 +90,14 @@ func layTrue(cells []*truePiece, bar, title string) []*Drawing {
 		}
 		d.text(textSize, x, y+textSize, "start", p.label)
 		d.Shapes[len(d.Shapes)-1].Bold = true
-		d.text(noteSize, x, y+7.6, "start", p.note)
+		for i, n := range p.notes {
+			d.text(noteSize, x, y+7.6+4*float64(i), "start", n)
+		}
 		for _, s := range p.Shapes {
 			moved := s
 			moved.Points = make([]Point, len(s.Points))
 			for i, q := range s.Points {
-				moved.Points[i] = Point{round(q.X + x), round(q.Y + y + 10)}
+				moved.Points[i] = Point{round(q.X + x), round(q.Y + y + head)}
 			}
 			d.Shapes = append(d.Shapes, moved)
 		}

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"dropwright/bundle/bom"
 	"dropwright/bundle/hardware"
@@ -138,18 +139,23 @@ func (c *composer) boardNote() string {
 
 // fastenerTitle is a designation in words for who has never seen a standard, with the tool that turns it.
 func (c *composer) fastenerTitle(f bom.Fastener) string {
+	return join(", ", c.fastenerWords(f)...)
+}
+
+// fastenerWords are what a fastener is and what turns it.
+func (c *composer) fastenerWords(f bom.Fastener) []string {
 	d, err := hardware.ParseDesignation(f.Designation)
 	if err != nil {
-		return c.say("fastener." + f.Kind)
+		return []string{c.say("fastener." + f.Kind)}
 	}
 	title := d.Title()
 	if c.has("title." + title) {
 		title = c.say("title." + title)
 	}
 	if t, _, ok := hardware.Tool(d); ok {
-		title += ", " + c.driver(t)
+		return []string{title, c.driver(t)}
 	}
-	return title
+	return []string{title}
 }
 
 // driver is the tool in the language's words.
@@ -160,7 +166,11 @@ func (c *composer) driver(t hardware.Driver) string {
 	case t.Size == "" || !c.has("driver."+t.Kind):
 		return t.String()
 	}
-	return c.say("driver."+t.Kind, t.Size)
+	size := strings.Replace(t.Size, " mm", nbsp+"mm", 1)
+	if c.tongue == german {
+		size = strings.Replace(size, ".", ",", 1)
+	}
+	return c.say("driver."+t.Kind, size)
 }
 
 func (c *composer) packs(n *int, of *float64) string {

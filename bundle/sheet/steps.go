@@ -138,8 +138,11 @@ func (c *composer) thing(it design.Item) []Span {
 			}
 		}
 	case design.BoughtItem:
-		b, _ := c.Design.BoughtPart(it.Name)
-		return []Span{{Text: it.Name + ": " + string(b.What.V)}}
+		for _, b := range c.bill.Bought {
+			if b.Name == it.Name {
+				return []Span{{Text: it.Name + ": " + b.What}}
+			}
+		}
 	case design.MadeItem:
 		return []Span{{Text: it.Name + ", " + c.say("made before")}}
 	}

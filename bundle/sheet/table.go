@@ -44,6 +44,7 @@ var table = map[string]entry{
 	"credit changed":   {"changed: %s", "geändert: %s"},
 	"supplied":         {"%s was given by %s.", "%s wurde gestellt von %s."},
 	"foot":             {"%s, revision %s, content %s", "%s, Revision %s, Inhalt %s"},
+	"glyphs missing":   {"Characters that the font does not have are printed as “?”: %s.", "Zeichen, die der Schrift fehlen, sind als »?« gedruckt: %s."},
 	"skip to contents": {"Skip to the steps", "Zu den Schritten springen"},
 
 	"licence":          {"Licence", "Lizenz"},
@@ -172,7 +173,7 @@ var table = map[string]entry{
 	"makes":       {"This makes %d × %s.", "Das ergibt %d × %s."},
 	"made before": {"made before", "zuvor gebaut"},
 
-	"screws intro":   {"Lay your fasteners on this page to tell them apart. Print it at 100 % (“actual size”); the bar must measure 50 mm. A screw is measured from below its head, a countersunk or set screw over everything.", "Lege die Teile auf diese Seite, um sie zu unterscheiden. Drucke sie mit 100 % (»tatsächliche Größe«); der Balken muss 50 mm messen. Eine Schraube misst man ab der Kopfunterseite, eine Senk- oder Gewindestift-Schraube über alles."},
+	"screws intro":   {"Lay your fasteners on this page to tell them apart. Print it at 100 % (“actual size”); the bar must measure 50 mm. A screw is measured from below its head, a countersunk or set screw over everything.", "Lege die Teile auf diese Seite, um sie zu unterscheiden. Drucke sie mit 100 % (»tatsächliche Größe«); der Balken muss 50 mm messen. Eine Schraube misst man ab der Kopfunterseite, eine Senkschraube und einen Gewindestift über alles."},
 	"screws bar":     {"This bar is 50 mm long on paper.", "Dieser Balken ist auf Papier 50 mm lang."},
 	"screws drawing": {"Every fastener in end view and side view at true size, with a scale bar of 50 mm.", "Jedes Verbindungselement in Drauf- und Seitenansicht in wahrer Größe, mit einem Maßbalken von 50 mm."},
 	"screws unknown": {"Not drawn, because their figures are not in the tables: %s.", "Nicht gezeichnet, weil ihre Maße nicht in den Tabellen stehen: %s."},

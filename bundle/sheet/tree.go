@@ -26,10 +26,9 @@ type Sheet struct {
 
 // Section is one part of the sheet with a heading of its own.
 type Section struct {
-	ID      string  `json:"id"` // anchor, unique in the sheet
-	Title   string  `json:"title"`
-	NewPage bool    `json:"new_page,omitempty"` // starts a page in print
-	Blocks  []Block `json:"blocks"`
+	ID     string  `json:"id"` // anchor, unique in the sheet
+	Title  string  `json:"title"`
+	Blocks []Block `json:"blocks"`
 }
 
 // Kind says what a block is; its comment names the fields that count.

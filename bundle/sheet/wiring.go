@@ -97,10 +97,10 @@ func (c *composer) ending(path string) ending {
 	return e
 }
 
-// words names an end as the table prints it: a rail with the pin that was chosen for it, a pin with its signal.
-func (e ending) words(c *composer) string {
+// lines names an end in two lines: the lead with what it carries, or the signal with the pin that was chosen.
+func (e ending) lines(c *composer) (name, detail string) {
 	if !e.known {
-		return join(", ", e.lead, e.role)
+		return e.lead, e.role
 	}
 	pin := ""
 	if e.pin.Header != "" && e.pin.Number != "" {
@@ -108,11 +108,17 @@ func (e ending) words(c *composer) string {
 	}
 	switch {
 	case pin == "":
-		return e.lead
+		return e.lead, ""
 	case e.pin.Signal == "":
-		return pin
+		return pin, ""
 	}
-	return e.pin.Signal + ", " + pin
+	return e.pin.Signal, pin
+}
+
+// words names an end in one line, as the table prints it.
+func (e ending) words(c *composer) string {
+	name, detail := e.lines(c)
+	return join(", ", name, detail)
 }
 
 // wiring is the table of connections and the drawing of them.
@@ -171,15 +177,15 @@ var leadColours = map[string]string{
 const (
 	wiringWidth = 175.0
 	boxWidth    = 52.0
-	pinStep     = 8.0
+	pinStep     = 9.0
 	boxHead     = 8.0
 	boxGap      = 6.0
 )
 
 // terminal is one end in a box.
 type terminal struct {
-	label string
-	y     float64
+	name, detail string
+	y            float64
 }
 
 // box is a thing with its terminals, on one side of the drawing.
@@ -194,20 +200,21 @@ type box struct {
 func (c *composer) drawWiring(wires []wire) *Drawing {
 	d := &Drawing{ID: "wiring-drawing", Width: wiringWidth}
 	var left, right []*box
-	at := func(side *[]*box, e ending, label string) (*box, int) {
+	at := func(side *[]*box, e ending) (*box, int) {
+		name, detail := e.lines(c)
 		for _, b := range *side {
 			if b.thing != e.thing {
 				continue
 			}
 			for i, t := range b.terminals {
-				if t.label == label {
+				if t.name == name && t.detail == detail {
 					return b, i
 				}
 			}
-			b.terminals = append(b.terminals, terminal{label: label})
+			b.terminals = append(b.terminals, terminal{name: name, detail: detail})
 			return b, len(b.terminals) - 1
 		}
-		b := &box{thing: e.thing, title: e.title, terminals: []terminal{{label: label}}}
+		b := &box{thing: e.thing, title: e.title, terminals: []terminal{{name: name, detail: detail}}}
 		*side = append(*side, b)
 		return b, 0
 	}
@@ -218,9 +225,9 @@ func (c *composer) drawWiring(wires []wire) *Drawing {
 	ends := make([][2]end, len(wires))
 	var said []string
 	for n, w := range wires {
-		b, i := at(&left, w.from, w.from.words(c))
+		b, i := at(&left, w.from)
 		ends[n][0] = end{b, i}
-		b, i = at(&right, w.to, w.to.words(c))
+		b, i = at(&right, w.to)
 		ends[n][1] = end{b, i}
 		said = append(said, c.say("wire from to", w.from.thing+" "+w.from.words(c), w.to.thing+" "+w.to.words(c)))
 	}
@@ -277,12 +284,17 @@ func (d *Drawing) lay(boxes []*box, x float64) float64 {
 		d.Shapes[len(d.Shapes)-1].Bold = true
 		for i := range b.terminals {
 			b.terminals[i].y = y + boxHead + (float64(i)+0.5)*pinStep
-			label := shorten(b.terminals[i].label, boxWidth-6, noteSize)
+			t := b.terminals[i]
+			at, anchor := x+3, "start"
 			if x == 0 {
-				d.text(noteSize, boxWidth-3, b.terminals[i].y+0.9, "end", label)
-			} else {
-				d.text(noteSize, x+3, b.terminals[i].y+0.9, "start", label)
+				at, anchor = boxWidth-3, "end"
 			}
+			if t.detail == "" {
+				d.text(noteSize, at, t.y+0.9, anchor, shorten(t.name, boxWidth-6, noteSize))
+				continue
+			}
+			d.text(noteSize, at, t.y-0.5, anchor, shorten(t.name, boxWidth-6, noteSize))
+			d.text(noteSize, at, t.y+2.8, anchor, shorten(t.detail, boxWidth-6, noteSize))
 		}
 		y += h + boxGap
 	}
