@@ -36,7 +36,7 @@ type bore struct {
 const (
 	lineWithin  = 0.01   // mm between pieces of one line
 	facetCosine = 0.9995 // between the facings of one wall: 1.8 degrees
-	ringMost    = 1000   // sides of a hole
+	evenPart    = 0.25   // length of the shortest crease of a ring over the longest: one may be split
 	linesMost   = 10_000 // of one direction; the search below is quadratic
 	samePlane   = 0.02   // part of the height of a slanted end that its corners may lie off a plane
 	sameSaddle  = 0.1    // the same for the wall of a cylinder, which is a saddle only nearly
@@ -57,7 +57,7 @@ func bores(group []crease) []bore {
 	}
 	next := func(i int) int {
 		l := &lines[i]
-		best, least := -1, math.Inf(1)
+		best, least, longest := -1, math.Inf(1), 0.0
 		c := cell(l.n2)
 		for d := 358; d <= 362; d++ {
 			for _, j := range cells[(c+d)%360] {
@@ -68,34 +68,44 @@ func bores(group []crease) []bore {
 				du, dv := k.at[0]-l.at[0], k.at[1]-l.at[1]
 				// Along the wall with the material on the left: its facing turned to the left.
 				ahead := -du*l.n2[1] + dv*l.n2[0]
-				if ahead <= lineWithin || ahead >= least || math.Abs(du*l.n2[0]+dv*l.n2[1]) > lineWithin+0.01*ahead {
+				if ahead <= lineWithin || ahead > least+lineWithin || math.Abs(du*l.n2[0]+dv*l.n2[1]) > lineWithin+0.01*ahead {
 					continue
 				}
-				if min(k.hi, l.hi)-max(k.lo, l.lo) < 0.3*min(k.hi-k.lo, l.hi-l.lo) {
+				// Where another hole splits a corner in two, the longer piece counts.
+				common := min(k.hi, l.hi) - max(k.lo, l.lo)
+				if common < 0.3*min(k.hi-k.lo, l.hi-l.lo) || ahead > least-lineWithin && common <= longest {
 					continue
 				}
-				best, least = j, ahead
+				best, least, longest = j, ahead, common
 			}
 		}
 		return best
 	}
-	used := make([]bool, len(lines))
+	// Every line leads to one other at most, so rings are the cycles of that map.
+	to := make([]int, len(lines))
+	for i := range to {
+		to[i] = next(i)
+	}
+	walk := make([]int, len(lines)) // the walk that came by, plus one
 	var out []bore
 	for i := range lines {
-		if used[i] {
+		j := i
+		for ; j >= 0 && walk[j] == 0; j = to[j] {
+			walk[j] = i + 1
+		}
+		if j < 0 || walk[j] != i+1 {
 			continue
 		}
 		var ring []int
 		turn := 0.0
-		for j := i; j >= 0 && !used[j] && len(ring) < ringMost; {
-			used[j] = true
-			ring = append(ring, j)
-			l := &lines[j]
+		for k := j; len(ring) == 0 || k != j; k = to[k] {
+			ring = append(ring, k)
+			l := &lines[k]
 			turn += math.Acos(max(-1, min(1, l.n1[0]*l.n2[0]+l.n1[1]*l.n2[1])))
-			if j = next(j); j == i && math.Abs(turn-2*math.Pi) < 0.05 {
-				if b, ok := newBore(lines, ring, f); ok {
-					out = append(out, b)
-				}
+		}
+		if math.Abs(turn-2*math.Pi) < 0.05 {
+			if b, ok := newBore(lines, ring, f); ok {
+				out = append(out, b)
 			}
 		}
 	}
@@ -180,8 +190,8 @@ func facing(n [3]float64, f Frame) (Point, bool) {
 	return Point{u / l, v / l}, math.Abs(w) < straightSlope
 }
 
-// newBore checks that a ring is the wall of a hole: its corners lie on a circle, and all are about as
-// long. A band around a hollow sphere closes too, but narrows to nothing.
+// newBore checks that a ring is the wall of a hole: its corners lie on a circle, and all are about
+// as long. A band around a hollow sphere closes too, but narrows to nothing.
 func newBore(lines []line, ring []int, f Frame) (b bore, ok bool) {
 	r := reader{corner: make([]Point, len(ring))}
 	shortest, longest := math.Inf(1), 0.0
@@ -194,7 +204,7 @@ func newBore(lines []line, ring []int, f Frame) (b bore, ok bool) {
 		top, bottom = min(top, l.hi), max(bottom, l.lo)
 		shortest, longest = min(shortest, l.hi-l.lo), max(longest, l.hi-l.lo)
 	}
-	if shortest < 0.5*longest {
+	if shortest < evenPart*longest {
 		return b, false
 	}
 	b.box, b.hole = bounds(r.corner), true

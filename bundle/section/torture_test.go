@@ -284,6 +284,31 @@ func TestCensusIsInvariant(t *testing.T) {
 	}
 }
 
+// Turned anyhow, all holes of the plate are tilted ones. Posts and openings are looked for along the
+// main axes only.
+func TestHolesOfTheTurnedPlate(t *testing.T) {
+	m := readSTL(t, "testdata/torture.stl")
+	other := func(w wanted) bool { return w.what != Round && w.what != Hexagon && w.what != "sealed" }
+	for _, a := range [][2]float64{{20, 30}, {7, 0}, {45, 45}, {0, 90.5}} {
+		want := slices.DeleteFunc(torture(), other)
+		for i := range want {
+			w := &want[i]
+			w.axis, w.centre = spin(w.axis, a[0], a[1]), spin(w.centre, a[0], a[1])
+			if f, _ := Along(w.axis); !near(f.W, w.axis, 1e-3) {
+				w.axis, w.ends = f.W, w.ends[1:]+w.ends[:1]
+				w.sinks = slices.Clone(w.sinks)
+				for j := range w.sinks {
+					w.sinks[j].AtTo = !w.sinks[j].AtTo
+				}
+			}
+		}
+		got := slices.DeleteFunc(found(census(t, turned(m, a[0], a[1]), Options{})), other)
+		if d := differences(want, got); len(d) > 0 {
+			t.Errorf("turned by %v:\n%s", a, strings.Join(d, "\n"))
+		}
+	}
+}
+
 // enclosure lists testdata/enclosure.scad by hand.
 func enclosure() []wanted {
 	var w []wanted
