@@ -279,7 +279,10 @@ func (b *Builder) Mesh() *Mesh {
 }
 
 // Close gives the working memory back; the Builder must not be used after it. It may be called twice.
-func (b *Builder) Close() { b.w.slots.free() }
+func (b *Builder) Close() {
+	b.w.slots.free()
+	b.w.table = nil
+}
 
 func (b *Builder) mesh() *Mesh {
 	return &Mesh{Vertices: b.w.vertices[:b.w.count:b.w.count], Triangles: b.triangles}
