@@ -269,3 +269,29 @@ func TestSoupIsSurvived(t *testing.T) {
 		}
 	}
 }
+
+// Which of several wider parts takes the head.
+func TestSinkOfAHole(t *testing.T) {
+	cb, cs, ch := Sink{Kind: Counterbore, Diameter: 6, Depth: 3}, Sink{Kind: Countersink, Diameter: 6.4, Depth: 2}, Sink{Kind: Chamfer, Diameter: 4, Depth: 3.2}
+	wide := Sink{Kind: Counterbore, Diameter: 9, Depth: 1}
+	to := func(s Sink) Sink { s.AtTo = true; return s }
+	for i, c := range []struct {
+		sinks []Sink
+		want  Sink
+		ok    bool
+	}{
+		{nil, Sink{}, false},
+		{[]Sink{ch, to(ch)}, Sink{}, false},
+		{[]Sink{cb, wide}, cb, true},
+		{[]Sink{ch, cb}, cb, true},
+		{[]Sink{cs, {Kind: Counterbore, Diameter: 6.4, Depth: 0.5}}, cs, true},
+		{[]Sink{cs, wide}, Sink{Kind: Counterbore, Diameter: 9, Depth: 2}, true},
+		{[]Sink{cb, to(wide)}, to(wide), true},
+		{[]Sink{ch, to(ch), to(cs)}, to(cs), true},
+	} {
+		h := Hole{Sinks: c.sinks}
+		if got, ok := h.Sink(); got != c.want || ok != c.ok {
+			t.Errorf("case %d: %+v %v, want %+v %v", i, got, ok, c.want, c.ok)
+		}
+	}
+}
