@@ -18,7 +18,16 @@ func counts(in *Input, r *report) {
 	}
 	for _, v := range in.Design.VariantNames() {
 		items, _ := in.Design.Tally(v)
+		off := map[string]float64{} // by how much the whole fasteners are off
 		for _, it := range items {
+			if it.Reaching {
+				off[it.Name] = it.Used - it.Listed
+			}
+		}
+		for _, it := range items {
+			if d := off[it.Base]; it.Name != it.Base && d != 0 && (it.Used-it.Listed)*d > 0 {
+				continue // its insert, nut or washer is off because the fastener is: one mistake, one finding
+			}
 			judgeCount(in.Design, v, it, r)
 		}
 	}
