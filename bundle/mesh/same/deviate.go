@@ -114,10 +114,6 @@ func (w worst) compare(v worst) int {
 	return cmp.Or(cmp.Compare(v.distance, w.distance), slices.Compare(w.at[:], v.at[:]), first)
 }
 
-// enough is how near a point may be found and be of no interest. Just below the worst, so that of equal
-// ones all are compared.
-func (w worst) enough(margin float64) float64 { return w.distance*(1-1e-9) - margin }
-
 // deviation fills in where and how much the surfaces differ.
 func (p *pair) deviation(r *Result) {
 	sides := [2]side{
@@ -152,7 +148,7 @@ func (p *pair) deviation(r *Result) {
 		}
 	}
 	for _, s := range sides {
-		w = s.corners(w)
+		w = s.corners(w, p.tol)
 	}
 	w = p.subdivide(sides, w)
 	if w.distance < 1e-9 {
@@ -166,11 +162,15 @@ func (p *pair) deviation(r *Result) {
 	r.Deviation, r.At, r.OnFirst = math.Round(w.distance*1e9)/1e9, w.at, w.first
 }
 
-// corners takes the distance of every vertex.
-func (s *side) corners(w worst) worst {
-	used := make([]bool, len(s.m.Vertices))
-	for _, t := range s.m.Triangles {
-		used[t[0]], used[t[1]], used[t[2]] = true, true, true
+// corners looks at every vertex, for one that is further than the worst by more than a hundredth. That
+// margin spares most of them a full search where two surfaces are apart evenly.
+func (s *side) corners(w worst, tol float64) worst {
+	used := usedVertices(s.m)
+	enough := max(tol, 1.01*w.distance)
+	var table *cornerTable
+	if len(used) > 2*seedPoints {
+		// A vertex of the other mesh in the same place is found faster than a facet.
+		table = newCornerTable(s.onto.m, tol)
 	}
 	const chunk = 2048
 	found := make([]worst, (len(used)+chunk-1)/chunk)
@@ -181,8 +181,11 @@ func (s *side) corners(w worst) worst {
 				continue
 			}
 			x := wide(s.m.Vertices[i])
-			enough := local.enough(0)
-			if d := s.onto.nearest(s.toOther.Apply(x), enough).distance; d > enough {
+			y := s.toOther.Apply(x)
+			if table != nil && table.find(y) >= 0 {
+				continue
+			}
+			if d := s.onto.nearest(y, enough).distance; d > enough {
 				if v := (worst{d, s.toB.Apply(x), s.first}); v.compare(local) < 0 {
 					local = v
 				}
@@ -245,7 +248,7 @@ func (p *pair) subdivide(sides [2]side, w worst) worst {
 			for i := c * chunk; i < min(len(pieces), (c+1)*chunk); i++ {
 				x := &pieces[i]
 				s := &sides[x.side]
-				enough := w.enough(x.radius)
+				enough := w.distance*(1-1e-9) - x.radius // just below, so that of equal ones all are compared
 				h := s.onto.nearest(s.toOther.Apply(x.middle), enough)
 				d := h.distance
 				x.bound = min(d+x.radius, s.furthest(x, h.facet))

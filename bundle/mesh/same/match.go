@@ -66,43 +66,79 @@ func (t *cornerTable) find(p [3]float64) int32 {
 }
 
 // agree reports whether the motion lays one surface on the other. Facets of a that are facets of b, vertices
-// within the tolerance of each other being one, need no more than that; what is left over on both sides, or
-// everything where a vertex has no partner, is compared as surface.
+// within the tolerance of each other being one, need no more than that; what is left over on both sides is
+// compared as surface.
 func (p *pair) agree(motion mesh.Matrix) bool {
 	table := newCornerTable(p.b, p.tol)
-	imageA, okA := table.images(p.a, motion)
-	imageB, okB := table.images(p.b, mesh.Identity)
-	if !okA || !okB {
-		return p.surfacesAgree(motion, nil, nil)
+	imageA, ok := table.images(p.a, motion, p.treeB)
+	if !ok {
+		return false
 	}
-	as, bs := idHashes(p.a, imageA, motion.Det() < 0), idHashes(p.b, imageB, false)
-	restA, restB := difference(as, bs)
-	if len(restA)+len(restB) == 0 {
-		return true
-	}
-	return p.surfacesAgree(motion, restA, restB)
+	imageB, _ := table.images(p.b, mesh.Identity, p.treeB) // each is its own image at least
+	as, restA := idHashes(p.a, imageA, motion.Det() < 0)
+	bs, restB := idHashes(p.b, imageB, false)
+	onlyA, onlyB := difference(as, bs)
+	restA, restB = append(restA, onlyA...), append(restB, onlyB...)
+	return p.lieOn(p.a, restA, p.treeB, motion) && p.lieOn(p.b, restB, p.treeA, inverse(motion))
 }
 
-// images maps each vertex of m, moved, to a vertex of the table's mesh. False if a facet has none.
-func (t *cornerTable) images(m *mesh.Mesh, motion mesh.Matrix) ([]int32, bool) {
+// images maps each vertex of m, moved, to a vertex of the table's mesh; to -1 where there is none but the
+// vertex lies on the surface. It returns false where one does not.
+func (t *cornerTable) images(m *mesh.Mesh, motion mesh.Matrix, surface func() *tree) ([]int32, bool) {
 	image := make([]int32, len(m.Vertices))
+	used := usedVertices(m)
+	var off atomic.Bool
+	const chunk = 4096
+	parallel((len(image)+chunk-1)/chunk, func(c int) {
+		for i := c * chunk; i < min(len(image), (c+1)*chunk) && !off.Load(); i++ {
+			if !used[i] {
+				continue
+			}
+			x := motion.Apply(wide(m.Vertices[i]))
+			if image[i] = t.find(x); image[i] < 0 && !surface().near(x, t.tol) {
+				off.Store(true)
+			}
+		}
+	})
+	return image, !off.Load()
+}
+
+func usedVertices(m *mesh.Mesh) []bool {
 	used := make([]bool, len(m.Vertices))
 	for _, f := range m.Triangles {
 		used[f[0]], used[f[1]], used[f[2]] = true, true, true
 	}
-	var missing atomic.Bool
-	const chunk = 4096
-	parallel((len(image)+chunk-1)/chunk, func(c int) {
-		for i := c * chunk; i < min(len(image), (c+1)*chunk) && !missing.Load(); i++ {
-			if !used[i] {
-				continue
-			}
-			if image[i] = t.find(motion.Apply(wide(m.Vertices[i]))); image[i] < 0 {
-				missing.Store(true)
+	return used
+}
+
+// lieOn reports whether facets of m, moved, lie on a surface: their corners and the middles of their edges
+// and of themselves do. The moments of the two agree already (congruent).
+func (p *pair) lieOn(m *mesh.Mesh, facets []uint32, surface func() *tree, motion mesh.Matrix) bool {
+	if len(facets) == 0 {
+		return true
+	}
+	onto := surface()
+	var off atomic.Bool
+	const chunk = 1024
+	parallel((len(facets)+chunk-1)/chunk, func(c int) {
+		for _, f := range facets[c*chunk : min(len(facets), (c+1)*chunk)] {
+			t := m.Triangles[f]
+			x, y, z := wide(m.Vertices[t[0]]), wide(m.Vertices[t[1]]), wide(m.Vertices[t[2]])
+			for _, q := range [7][3]float64{middleOf(m, t), x, y, z, between(x, y), between(y, z), between(z, x)} {
+				if off.Load() {
+					return
+				}
+				if !onto.near(motion.Apply(q), p.tol) {
+					off.Store(true)
+				}
 			}
 		}
 	})
-	return image, !missing.Load()
+	return !off.Load()
+}
+
+func between(a, b [3]float64) [3]float64 {
+	return [3]float64{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2}
 }
 
 // facetHash is a facet by the hash of its three vertex numbers.
@@ -112,11 +148,16 @@ type facetHash struct {
 }
 
 // idHashes hashes facets given by vertex numbers; mirrored ones go round the other way. Facets that are no
-// more than a line are left out. A collision would have to befall 64 bits.
-func idHashes(m *mesh.Mesh, image []int32, mirrored bool) []facetHash {
-	out := make([]facetHash, 0, len(m.Triangles))
+// more than a line are left out, those with a vertex of no number go to the rest. A collision would have to
+// befall 64 bits.
+func idHashes(m *mesh.Mesh, image []int32, mirrored bool) (out []facetHash, rest []uint32) {
+	out = make([]facetHash, 0, len(m.Triangles))
 	for i, t := range m.Triangles {
 		a, b, c := image[t[0]], image[t[1]], image[t[2]]
+		if a < 0 || b < 0 || c < 0 {
+			rest = append(rest, uint32(i))
+			continue
+		}
 		if mirrored {
 			b, c = c, b
 		}
@@ -131,7 +172,7 @@ func idHashes(m *mesh.Mesh, image []int32, mirrored bool) []facetHash {
 		}
 		out = append(out, facetHash{mix(mix(uint64(a)<<32|uint64(b)) ^ uint64(c)), uint32(i)})
 	}
-	return out
+	return out, rest
 }
 
 // difference gives the facets that only one of the two lists has. The sum of the hashes tells in most cases
@@ -164,51 +205,4 @@ func difference(a, b []facetHash) (onlyA, onlyB []uint32) {
 		}
 	}
 	return onlyA, onlyB
-}
-
-// surfacesAgree reports whether the motion lays the surfaces on one another where they are cut into
-// facets in different ways: corners, middles of edges and middles of the given facets of each lie on the
-// other. Without lists all facets are looked at. The moments agree already (congruent).
-func (p *pair) surfacesAgree(motion mesh.Matrix, restA, restB []uint32) bool {
-	all := restA == nil && restB == nil
-	var off atomic.Bool
-	one := func(m *mesh.Mesh, rest []uint32, onto *tree, motion mesh.Matrix) {
-		n := len(rest)
-		if all {
-			n = len(m.Triangles)
-		}
-		const chunk = 1024
-		parallel((n+chunk-1)/chunk, func(c int) {
-			for i := c * chunk; i < min(n, (c+1)*chunk); i++ {
-				f := uint32(i)
-				if !all {
-					f = rest[i]
-				}
-				t := m.Triangles[f]
-				x, y, z := wide(m.Vertices[t[0]]), wide(m.Vertices[t[1]]), wide(m.Vertices[t[2]])
-				points := [7][3]float64{middleOf(m, t), x, y, z, between(x, y), between(y, z), between(z, x)}
-				for k, q := range points {
-					// One of the two facets at an edge is enough.
-					if k > 3 && all && t[k-4] > t[(k-3)%3] {
-						continue
-					}
-					if off.Load() {
-						return
-					}
-					if !onto.near(motion.Apply(q), p.tol) {
-						off.Store(true)
-					}
-				}
-			}
-		})
-	}
-	one(p.a, restA, p.treeB(), motion)
-	if !off.Load() {
-		one(p.b, restB, p.treeA(), inverse(motion))
-	}
-	return !off.Load()
-}
-
-func between(a, b [3]float64) [3]float64 {
-	return [3]float64{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2}
 }

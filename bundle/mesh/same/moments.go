@@ -19,31 +19,22 @@ type moments struct {
 
 func momentsOf(m *mesh.Mesh) moments {
 	out := moments{}
-	out.low = [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
-	out.high = [3]float64{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+	out.low, out.high = nowhere[0], nowhere[1]
 	if len(m.Triangles) == 0 {
 		return moments{}
 	}
-	for _, t := range m.Triangles {
-		for _, id := range t {
-			for a, x := range m.Vertices[id] {
-				x := float64(x)
-				if x < out.low[a] {
-					out.low[a] = x
-				}
-				if x > out.high[a] {
-					out.high[a] = x
-				}
-			}
-		}
+	for _, v := range m.Vertices {
+		out.include(v)
 	}
 	// Sums about the middle of the box: far from the origin they would lose digits.
 	o := [3]float64{(out.low[0] + out.high[0]) / 2, (out.low[1] + out.high[1]) / 2, (out.low[2] + out.high[2]) / 2}
 	var first [3]float64
 	var second [3][3]float64
+	used := make([]bool, len(m.Vertices))
 	for _, t := range m.Triangles {
 		var v [3][3]float64
 		for k, id := range t {
+			used[id] = true
 			for a, x := range m.Vertices[id] {
 				v[k][a] = float64(x) - o[a]
 			}
@@ -61,31 +52,48 @@ func momentsOf(m *mesh.Mesh) moments {
 			}
 		}
 	}
-	if out.area == 0 {
-		out.centroid = o
-		out.axes = [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
-		return out
-	}
-	var covariance [3][3]float64
-	for i := range 3 {
-		first[i] /= out.area
-		out.centroid[i] = o[i] + first[i]
-	}
-	for i := range 3 {
-		for j := i; j < 3; j++ {
-			covariance[i][j] = second[i][j]/out.area - first[i]*first[j]
-			covariance[j][i] = covariance[i][j]
+	out.centroid = o
+	out.axes = [3][3]float64{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
+	if out.area > 0 {
+		for i := range 3 {
+			first[i] /= out.area
+			out.centroid[i] += first[i]
 		}
+		var covariance [3][3]float64
+		for i := range 3 {
+			for j := i; j < 3; j++ {
+				covariance[i][j] = second[i][j]/out.area - first[i]*first[j]
+				covariance[j][i] = covariance[i][j]
+			}
+		}
+		out.values, out.axes = principal(covariance)
 	}
-	out.values, out.axes = principal(covariance)
-	for _, t := range m.Triangles {
-		for _, id := range t {
-			if d := distance(wide(m.Vertices[id]), out.centroid); d > out.radius {
+	// Vertices that no facet has count for nothing.
+	out.low, out.high = nowhere[0], nowhere[1]
+	for i, v := range m.Vertices {
+		if used[i] {
+			out.include(v)
+			if d := distance(wide(v), out.centroid); d > out.radius {
 				out.radius = d
 			}
 		}
 	}
 	return out
+}
+
+// nowhere is the box of no points.
+var nowhere = [2][3]float64{{math.Inf(1), math.Inf(1), math.Inf(1)}, {math.Inf(-1), math.Inf(-1), math.Inf(-1)}}
+
+func (m *moments) include(v [3]float32) {
+	for a, x := range v {
+		x := float64(x)
+		if x < m.low[a] {
+			m.low[a] = x
+		}
+		if x > m.high[a] {
+			m.high[a] = x
+		}
+	}
 }
 
 // principal gives the eigenvalues of a symmetric matrix, ascending, and its unit eigenvectors as
