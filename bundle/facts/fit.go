@@ -4,7 +4,7 @@ package facts
 // which lengths of screw would do. Lengths are millimetres.
 type Fit struct {
 	Joints []Joint `json:"joints"` // in the order of the manifest, then of the variants
-	// Likeness of holes that no fastener uses.
+	// Patterns of holes that two parts share and no fastener uses.
 	Unlisted []Unlisted `json:"unlisted,omitempty"`
 }
 
@@ -72,7 +72,9 @@ type Member struct {
 	Allowed    *Band     `json:"allowed,omitempty"`       // of the hole's drawn diameter, or across the flats of a pocket
 	Clears     *Band     `json:"clears,omitempty"`        // of the round hole that leads to a nut pocket
 	NeedDepth  float64   `json:"need_depth_mm,omitempty"` // insert hole, nut pocket
-	NeedWall   float64   `json:"need_wall_mm,omitempty"`
+	NeedWall   float64   `json:"need_wall_mm,omitempty"`  // least material around an insert's hole
+	NeedBoss   float64   `json:"need_boss_mm,omitempty"`  // least width of the post that a thread is cut into
+	Allowance  float64   `json:"allowance_mm,omitempty"`  // how much smaller than drawn its holes print
 	WallCaveat string    `json:"wall_caveat,omitempty"`
 	Holes      []FitHole `json:"holes,omitempty"`     // one for each screw, in the same order in all members
 	Found      int       `json:"found"`               // holes of the right kind that no other joint takes, over all copies
@@ -85,6 +87,7 @@ type FitHole struct {
 	Missing  bool       `json:"missing,omitempty"`
 	At       [3]float64 `json:"at_mm"`            // its opening, in the frame of the mesh; where it should be, when missing
 	Placed   bool       `json:"placed,omitempty"` // At is known
+	Out      [3]float64 `json:"out"`              // unit vector out of the part at the opening
 	Diameter float64    `json:"diameter_mm"`
 	Passes   float64    `json:"passes_mm"`
 	Corners  int        `json:"corners,omitempty"`

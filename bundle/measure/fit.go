@@ -37,7 +37,7 @@ func (s *shapes) keep(f facts.Mesh, m *mesh.Mesh) {
 	s.byFile[f.File] = shape
 }
 
-// joints works out the joints once all meshes are measured; nil for a design without fasteners.
+// joints works out the joints once all meshes are measured; nil for a design that has none and of one part.
 func (s *shapes) joints(fsys fs.FS, d *design.Design, house *design.House) *facts.Fit {
 	if !s.wanted {
 		return nil
