@@ -55,7 +55,10 @@ func (p *pair) bestFit() mesh.Matrix {
 	}
 	for _, kind := range [2]Kind{Turned, Mirrored} {
 		for _, m := range p.byAxes(kind) {
-			better(p.refine(m))
+			// Refining is dear, and cannot help where the axes as they are do not.
+			if p.apart(m, sa, sb) < 0.9*least {
+				better(p.refine(m))
+			}
 		}
 	}
 	return best
@@ -175,7 +178,7 @@ func (s *side) corners(w worst, tol float64) worst {
 	const chunk = 2048
 	found := make([]worst, (len(used)+chunk-1)/chunk)
 	parallel(len(found), func(c int) {
-		local := w
+		local, last := w, -1 // neighbours mostly have neighbouring numbers
 		for i := c * chunk; i < min(len(used), (c+1)*chunk); i++ {
 			if !used[i] {
 				continue
@@ -185,8 +188,10 @@ func (s *side) corners(w worst, tol float64) worst {
 			if table != nil && table.find(y) >= 0 {
 				continue
 			}
-			if d := s.onto.nearest(y, enough).distance; d > enough {
-				if v := (worst{d, s.toB.Apply(x), s.first}); v.compare(local) < 0 {
+			h := s.onto.search(y, enough, math.Inf(1), last)
+			last = int(h.facet)
+			if h.distance > enough {
+				if v := (worst{h.distance, s.toB.Apply(x), s.first}); v.compare(local) < 0 {
 					local = v
 				}
 			}

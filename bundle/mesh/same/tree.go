@@ -159,13 +159,13 @@ type visit struct {
 
 // near reports whether the surface passes within a distance of p.
 func (t *tree) near(p [3]float64, distance float64) bool {
-	return t.search(p, distance, distance).distance <= distance
+	return t.search(p, distance, distance, -1).distance <= distance
 }
 
 // nearest finds the point of the surface that is nearest to p. It stops early, with any point that is at
 // most enough away, if there is one; enough below 0 means to search to the end.
 func (t *tree) nearest(p [3]float64, enough float64) hit {
-	return t.search(p, enough, math.Inf(1))
+	return t.search(p, enough, math.Inf(1), -1)
 }
 
 // nearestAll finds the nearest point for each of many.
@@ -180,14 +180,31 @@ func (t *tree) nearestAll(points [][3]float64, motion mesh.Matrix) []hit {
 	return hits
 }
 
-// search is nearest, but sees nothing beyond a distance: the hit is infinitely far then.
-func (t *tree) search(p [3]float64, enough, within float64) hit {
+// search is nearest, but sees nothing beyond a distance: the hit is infinitely far then. A facet that may
+// be near, or -1, spares it most of the boxes.
+func (t *tree) search(p [3]float64, enough, within float64, guess int) hit {
 	best := hit{distance: math.Inf(1)}
 	bestSquare := within * within * (1 + 1e-12)
 	found := false
 	enoughSquare := -1.0
 	if enough >= 0 {
 		enoughSquare = enough * enough
+	}
+	try := func(f uint32) {
+		corners := &t.m.Triangles[f]
+		a, b, c := &t.m.Vertices[corners[0]], &t.m.Vertices[corners[1]], &t.m.Vertices[corners[2]]
+		if boxAway(a, b, c, &p) >= bestSquare {
+			return
+		}
+		q := closest(p, wide(*a), wide(*b), wide(*c))
+		x, y, z := q[0]-p[0], q[1]-p[1], q[2]-p[2]
+		if square := x*x + y*y + z*z; square < bestSquare {
+			bestSquare, found = square, true
+			best.at, best.facet = q, f
+		}
+	}
+	if guess >= 0 {
+		try(uint32(guess))
 	}
 	// Depth first, seven brothers waiting on each of at most eleven levels.
 	var stack [fan * 12]visit
@@ -223,17 +240,7 @@ func (t *tree) search(p [3]float64, enough, within float64) hit {
 		}
 		first := int(v.index) * leaf
 		for _, f := range t.order[first:min(len(t.order), first+leaf)] {
-			corners := &t.m.Triangles[f]
-			a, b, c := &t.m.Vertices[corners[0]], &t.m.Vertices[corners[1]], &t.m.Vertices[corners[2]]
-			if boxAway(a, b, c, &p) >= bestSquare {
-				continue
-			}
-			q := closest(p, wide(*a), wide(*b), wide(*c))
-			x, y, z := q[0]-p[0], q[1]-p[1], q[2]-p[2]
-			if square := x*x + y*y + z*z; square < bestSquare {
-				bestSquare, found = square, true
-				best.at, best.facet = q, f
-			}
+			try(f)
 		}
 		if found && bestSquare <= enoughSquare {
 			break
