@@ -39,8 +39,9 @@ func benchmarkMillion(b *testing.B, run func(b *testing.B, s Soup, m *Mesh)) {
 		m    *Mesh
 	}{{"ordered", torus}, {"shuffled", shuffled(torus, 1)}} {
 		s := soupOf(c.m)
-		m, table := weld(s)
+		m, table, y := weld(s)
 		table.free()
+		y.degree.free()
 		b.Run(c.name, func(b *testing.B) {
 			b.SetBytes(int64(len(s.Data)))
 			run(b, s, m)
@@ -51,8 +52,9 @@ func benchmarkMillion(b *testing.B, run func(b *testing.B, s Soup, m *Mesh)) {
 func BenchmarkWeld(b *testing.B) {
 	benchmarkMillion(b, func(b *testing.B, s Soup, _ *Mesh) {
 		for b.Loop() {
-			_, table := weld(s)
+			_, table, y := weld(s)
 			table.free()
+			y.degree.free()
 		}
 	})
 }
@@ -70,7 +72,7 @@ func BenchmarkSums(b *testing.B) {
 func BenchmarkEdges(b *testing.B) {
 	benchmarkMillion(b, func(b *testing.B, _ Soup, m *Mesh) {
 		for b.Loop() {
-			c := censusOf(m, scratch[uint32]{})
+			c := censusOf(m, tallyOf(m), scratch[uint32]{})
 			c.free()
 		}
 	})

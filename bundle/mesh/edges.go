@@ -22,8 +22,7 @@ type census struct {
 	EdgeCounts
 	unbalanced                             int // edges not run along equally often in both directions
 	open, nonmanifold, flipped, duplicates places
-	parentMemory                           scratch[uint32]
-	parent                                 []uint32 // union-find over facets, joined across edges of two facets
+	labels                                 labels   // which facets hang together across edges of two facets
 	collapsed                              int      // facets with two equal vertices: they have no edges to match
 	boundary                               []uint32 // a bit per vertex at an open edge
 	leaky                                  []uint32 // a bit per facet at an unbalanced edge: its shell encloses nothing
@@ -40,64 +39,72 @@ const (
 	maxInsertion = 24      // longest bucket that is sorted by insertion
 )
 
+// tally is what the sort needs beforehand. The weld counts it on the way, where the triangles are still
+// at hand.
+type tally struct {
+	degree    scratch[uint32] // by vertex: half-edges that have it as their smaller vertex
+	spans     []span          // by block of facets: range of their vertices
+	collapsed int
+}
+
 type span struct{ lo, hi uint32 }
 
-// censusOf takes over spare, whatever it holds. The caller frees the census.
-func censusOf(m *Mesh, spare scratch[uint32]) *census {
-	n, nv := len(m.Triangles), len(m.Vertices)
-	if len(spare.s) < n {
-		spare.free()
-		spare = newScratch[uint32](n)
-	}
-	c := &census{parent: spare.s[:n], parentMemory: spare, leaky: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
-	c.Vertices = nv
-	blocks := (n + blockSize - 1) / blockSize
-	spans := make([]span, blocks)
-	collapsed := make([]int, blocks)
-	parallel(blocks, func(_, b int) {
-		from, to := b*blockSize, min((b+1)*blockSize, n)
-		s := span{^uint32(0), 0}
-		for i := from; i < to; i++ {
-			c.parent[i] = uint32(i)
-			t := m.Triangles[i]
-			if t[0] == t[1] || t[1] == t[2] || t[2] == t[0] {
-				collapsed[b]++
+// count takes in the triangles from number first on. degree has room for their vertices.
+func (y *tally) count(ts [][3]uint32, first int) {
+	degree := y.degree.s
+	for len(ts) > 0 {
+		b := first / blockSize
+		if b == len(y.spans) {
+			y.spans = append(y.spans, span{^uint32(0), 0})
+		}
+		part := ts[:min(len(ts), (b+1)*blockSize-first)]
+		lo, hi := y.spans[b].lo, y.spans[b].hi
+		for _, t := range part {
+			u, v, w := t[0], t[1], t[2]
+			if u == v || v == w || w == u {
+				y.collapsed++
 				continue
 			}
-			s.lo, s.hi = min(s.lo, t[0], t[1], t[2]), max(s.hi, t[0], t[1], t[2])
+			uv, vw, wu := min(u, v), min(v, w), min(w, u)
+			degree[uv]++
+			degree[vw]++
+			degree[wu]++
+			lo, hi = min(lo, uv, w), max(hi, u, v, w)
 		}
-		spans[b] = s
-	})
-	for _, k := range collapsed {
-		c.collapsed += k
+		y.spans[b] = span{lo, hi}
+		first += len(part)
+		ts = ts[len(part):]
 	}
+}
 
-	reach := 0
-	for _, s := range spans {
-		reach += max(0, int(s.hi)-int(s.lo))
-	}
+// tallyOf counts a mesh that was not welded here.
+func tallyOf(m *Mesh) *tally {
+	y := &tally{degree: newScratch[uint32](len(m.Vertices))}
+	y.count(m.Triangles, 0)
+	return y
+}
+
+// censusOf takes over spare, whatever it holds, and y. The caller frees the census.
+func censusOf(m *Mesh, y *tally, spare scratch[uint32]) *census {
+	n, nv := len(m.Triangles), len(m.Vertices)
+	c := &census{collapsed: y.collapsed, leaky: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
+	c.Vertices = nv
+	c.labels.init(n, spare)
 	size := max(windowMin, (nv+windowsMax-1)/windowsMax)
-	if reach > blocks*nv/4 {
-		// Shuffled facets: every block has to do with every window, whose half-edges are set aside
-		// before they are sorted. Smaller windows save that memory.
-		size = max(windowMin/8, (nv+windowsMax-1)/windowsMax)
-	}
 	windows := (nv + size - 1) / size
 	workers := make([]edgeWorker, workerCount(windows))
 	parallel(windows, func(w, i int) {
-		workers[w].window(m, c, spans, uint32(i*size), uint32(min((i+1)*size, nv)))
+		workers[w].window(m, c, y, uint32(i*size), uint32(min((i+1)*size, nv)))
 	})
 	for i := range workers {
 		c.merge(&workers[i].found)
 		workers[i].free()
 	}
+	y.degree.free()
 	return c
 }
 
-func (c *census) free() {
-	c.parent = nil
-	c.parentMemory.free()
-}
+func (c *census) free() { c.labels.free() }
 
 func (c *census) merge(o *census) {
 	c.Open += o.Open
@@ -114,10 +121,9 @@ func (c *census) merge(o *census) {
 // edgeWorker keeps the memory of one worker from window to window.
 type edgeWorker struct {
 	start   scratch[uint32]
-	entries scratch[uint64] // larger vertex << 32 | facet << 1 | direction
-	keys    scratch[uint32] // half-edges of blocks that lie in the window in part: smaller vertex,
-	loose   scratch[uint64] // and entry
-	held    int             // how many
+	entries scratch[uint64]       // larger vertex << 32 | facet << 1 | direction
+	keys    [3 * blockSize]uint32 // half-edges of a block that belong to the window: smaller vertex,
+	loose   [3 * blockSize]uint64 // and entry
 	pairs   [pairsMax][2]uint32
 	sink    uint32
 	found   census
@@ -126,85 +132,56 @@ type edgeWorker struct {
 func (w *edgeWorker) free() {
 	w.start.free()
 	w.entries.free()
-	w.keys.free()
-	w.loose.free()
 }
 
 // half returns the smaller vertex and the entry of the half-edge u -> v of a facet.
 func half(u, v uint32, facet uint64) (lo uint32, entry uint64) {
-	lo, hi := min(u, v), max(u, v)
-	entry = uint64(hi)<<32 | facet<<1
-	if u > v {
-		entry |= 1
-	}
-	return lo, entry
+	backward := (uint64(v) - uint64(u)) >> 63 // 1 if u > v; a branch would be a gamble
+	return min(u, v), uint64(max(u, v))<<32 | facet<<1 | backward
 }
 
-func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
+func (w *edgeWorker) window(m *Mesh, c *census, y *tally, from, to uint32) {
 	width := to - from
 	if len(w.start.s) < int(width) {
 		w.start.free()
 		w.start = newScratch[uint32](int(width))
 	}
 	start := w.start.s[:width]
-	clear(start)
-	w.held = 0
-	for b, s := range spans {
-		switch {
-		case s.hi < from || s.lo >= to:
-		case s.lo >= from && s.hi < to:
-			for _, t := range block(m, b) {
-				x, y, z := t[0], t[1], t[2]
-				if x == y || y == z || z == x {
-					continue
-				}
-				start[min(x, y)-from]++
-				start[min(y, z)-from]++
-				start[min(z, x)-from]++
-			}
-		default:
-			before := w.held
-			w.filter(block(m, b), uint64(b*blockSize), from, width)
-			for _, k := range w.keys.s[before:w.held] {
-				start[k]++
-			}
-		}
-	}
 	var sum uint32
-	for k, v := range start {
+	for k, d := range y.degree.s[from:to] {
 		start[k] = sum
-		sum += v
+		sum += d
 	}
 	if len(w.entries.s) < int(sum) {
 		w.entries.free()
 		w.entries = newScratch[uint64](int(sum) + int(sum)/8)
 	}
 	entries := w.entries.s[:sum]
-	place := func(lo uint32, e uint64) {
-		at := start[lo]
-		start[lo] = at + 1
-		entries[at] = e
-	}
-	for b, s := range spans {
-		if s.lo < from || s.hi >= to {
+	for b, s := range y.spans {
+		if s.hi < from || s.lo >= to {
 			continue
 		}
-		for i, t := range block(m, b) {
+		ts := m.Triangles[b*blockSize : min((b+1)*blockSize, len(m.Triangles))]
+		if s.lo < from || s.hi >= to {
+			n := w.filter(ts, uint64(b*blockSize), from, width)
+			for i, k := range w.keys[:n] {
+				place(start, entries, k, w.loose[i])
+			}
+			continue
+		}
+		for i, t := range ts {
 			x, y, z := t[0], t[1], t[2]
 			if x == y || y == z || z == x {
 				continue
 			}
 			id := uint64(b*blockSize + i)
 			lo, e := half(x, y, id)
-			place(lo-from, e)
+			place(start, entries, lo-from, e)
 			lo, e = half(y, z, id)
-			place(lo-from, e)
+			place(start, entries, lo-from, e)
 			lo, e = half(z, x, id)
-			place(lo-from, e)
+			place(start, entries, lo-from, e)
 		}
-	}
-	for i, k := range w.keys.s[:w.held] {
-		place(k, w.loose.s[i])
 	}
 	// Placing has moved each start to its bucket's end.
 	var begin uint32
@@ -216,43 +193,32 @@ func (w *edgeWorker) window(m *Mesh, c *census, spans []span, from, to uint32) {
 	w.join(c, pairs)
 }
 
-// block is the run of triangles number b.
-func block(m *Mesh, b int) [][3]uint32 {
-	return m.Triangles[b*blockSize : min((b+1)*blockSize, len(m.Triangles))]
+func place(start []uint32, entries []uint64, k uint32, e uint64) {
+	at := start[k]
+	entries[at] = e
+	start[k] = at + 1
 }
 
-// filter collects the half-edges of ts that belong to the window. It writes each of them and then
-// counts it or not, since which it will be cannot be foretold when facets are shuffled.
-func (w *edgeWorker) filter(ts [][3]uint32, first uint64, from, width uint32) {
-	at := w.held
-	if need := at + 3*blockSize; need > len(w.keys.s) {
-		// A vertex has three edges to larger ones on average, each with two half-edges.
-		size := max(need, at*2, 6*int(width)+6*blockSize)
-		keys, loose := newScratch[uint32](size), newScratch[uint64](size)
-		copy(keys.s, w.keys.s[:at])
-		copy(loose.s, w.loose.s[:at])
-		w.keys.free()
-		w.loose.free()
-		w.keys, w.loose = keys, loose
+// filter collects the half-edges of a block that belong to the window, and returns their number. It
+// writes each of them and then counts it or not, since which it will be cannot be foretold where facets
+// are shuffled.
+func (w *edgeWorker) filter(ts [][3]uint32, first uint64, from, width uint32) int {
+	at := 0
+	add := func(lo uint32, e uint64) {
+		w.keys[at], w.loose[at] = lo-from, e
+		at += int((uint64(lo-from) - uint64(width)) >> 63) // 1 where it belongs
 	}
-	keys, loose := w.keys.s[:at+3*blockSize], w.loose.s[:at+3*blockSize]
 	for i, t := range ts {
 		x, y, z := t[0], t[1], t[2]
 		if x == y || y == z || z == x {
 			continue
 		}
 		id := first + uint64(i)
-		lo, e := half(x, y, id)
-		keys[at], loose[at] = lo-from, e
-		at += int((uint64(lo-from) - uint64(width)) >> 63)
-		lo, e = half(y, z, id)
-		keys[at], loose[at] = lo-from, e
-		at += int((uint64(lo-from) - uint64(width)) >> 63)
-		lo, e = half(z, x, id)
-		keys[at], loose[at] = lo-from, e
-		at += int((uint64(lo-from) - uint64(width)) >> 63)
+		add(half(x, y, id))
+		add(half(y, z, id))
+		add(half(z, x, id))
 	}
-	w.held = at
+	return at
 }
 
 // pairsMax is how many joins are saved up to be done together.
@@ -261,18 +227,11 @@ const pairsMax = 512
 // join joins the facets of the first n pairs. It touches all of them beforehand, so that cache misses
 // overlap.
 func (w *edgeWorker) join(c *census, n int) {
-	parent := c.parent
 	for _, p := range w.pairs[:n] {
-		w.sink += parentOf(parent, p[0]) + parentOf(parent, p[1])
+		w.sink += atomic.LoadUint32(&c.labels.of[p[0]]) + atomic.LoadUint32(&c.labels.of[p[1]])
 	}
-	for _, p := range w.pairs[:n] {
-		if parentOf(parent, p[0]) != parentOf(parent, p[1]) {
-			union(parent, p[0], p[1])
-		}
-	}
+	c.labels.join(w.pairs[:n])
 }
-
-func parentOf(parent []uint32, i uint32) uint32 { return atomic.LoadUint32(&parent[i]) }
 
 // bucket pairs the half-edges of one smaller vertex. n pairs wait to be joined; it returns how many do
 // then.
@@ -337,7 +296,7 @@ func (w *edgeWorker) fault(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 		f.Flipped++
 		c.markLeaky(uint32(e[0]) >> 1)
 		f.flipped.add(middle)
-		union(c.parent, uint32(e[0])>>1, uint32(e[1])>>1)
+		c.labels.join([][2]uint32{{uint32(e[0]) >> 1, uint32(e[1]) >> 1}})
 	default:
 		f.Nonmanifold++
 		w.radial(m, c, lo, hi, e)
@@ -370,7 +329,7 @@ func (w *edgeWorker) duplicates(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 			if first := &seen[x&1]; *first == 0 {
 				*first = x
 			} else {
-				union(c.parent, uint32(*first)>>1, uint32(x)>>1)
+				c.labels.join([][2]uint32{{uint32(*first) >> 1, uint32(x) >> 1}})
 			}
 		}
 		i = j
@@ -381,39 +340,6 @@ func (w *edgeWorker) duplicates(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 func (m *Mesh) centre(i uint32) [3]float64 {
 	t := m.Triangles[i]
 	return centre([3][3]float32{m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]})
-}
-
-// union joins the sets of a and b without locks: the larger root is hung below the smaller one, so the
-// root of a shell is its first facet, whatever the order of the unions.
-func union(parent []uint32, a, b uint32) {
-	for {
-		a, b = find(parent, a), find(parent, b)
-		if a == b {
-			return
-		}
-		if a < b {
-			a, b = b, a
-		}
-		if atomic.CompareAndSwapUint32(&parent[a], a, b) {
-			return
-		}
-	}
-}
-
-// find returns the root of i, halving the path on the way.
-func find(parent []uint32, i uint32) uint32 {
-	for {
-		p := atomic.LoadUint32(&parent[i])
-		if p == i {
-			return i
-		}
-		q := atomic.LoadUint32(&parent[p])
-		if p == q {
-			return p
-		}
-		atomic.CompareAndSwapUint32(&parent[i], p, q)
-		i = q
-	}
 }
 
 // workerCount is how many goroutines share n pieces of work.

@@ -80,7 +80,7 @@ func (w *edgeWorker) radial(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 			j := open[len(open)-1]
 			open = open[:len(open)-1]
 			matched[i], matched[j] = true, true
-			union(c.parent, spokes[i].facet, spokes[j].facet)
+			c.labels.join([][2]uint32{{spokes[i].facet, spokes[j].facet}})
 		}
 	}
 	for i, ok := range matched {

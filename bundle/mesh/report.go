@@ -53,7 +53,7 @@ func Inspect(m *Mesh) (Report, *Mesh) {
 	b := boxOfTriangles(m)
 	f := frameFor(b)
 	t := sumsOf(m, f)
-	c := censusOf(m, scratch[uint32]{})
+	c := censusOf(m, tallyOf(m), scratch[uint32]{})
 	defer c.free()
 	return inspect(m, c, b, f, &t)
 }
@@ -147,7 +147,7 @@ func inspect(m *Mesh, c *census, b box, f frame, t *totals) (Report, *Mesh) {
 	if unbalanced > 0 && c.Open == 0 && c.Duplicate > 0 {
 		// The copies alone may be what spoils the balance.
 		single := withoutCopies(m)
-		sc := censusOf(single, scratch[uint32]{})
+		sc := censusOf(single, tallyOf(single), scratch[uint32]{})
 		sc.free()
 		if sc.unbalanced == 0 {
 			st := sumsOf(single, f)
@@ -177,7 +177,7 @@ func (r *Report) mend(m *Mesh, c *census, extent float64) (*Mesh, *census) {
 		if len(near.Vertices) == len(m.Vertices) {
 			continue
 		}
-		nc := censusOf(near, scratch[uint32]{})
+		nc := censusOf(near, tallyOf(near), scratch[uint32]{})
 		worse := nc
 		if nc.Open < best.Open {
 			worse = best
@@ -202,7 +202,7 @@ func (r *Report) judgeShells(m *Mesh, c *census, f frame) {
 	if len(list) < 2 {
 		return
 	}
-	insideOut, judged := nest(m, c.parent, list)
+	insideOut, judged := nest(m, c.labels.of, list)
 	r.InsideOut = insideOut
 	for k := range list {
 		s := &list[k]

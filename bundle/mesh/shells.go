@@ -26,58 +26,45 @@ const noShell = ^uint32(0)
 // of pieces has a fault that is told by its edges. Our own limit.
 const maxShells = 4096
 
-// shellsOf splits the mesh into shells, largest first. f is the frame of the whole mesh. It returns
-// the number of shells; the list is nil where there are more than maxShells.
+// shellsOf splits the mesh into shells, largest first. f is the frame of the whole mesh. It returns the
+// number of shells, and how many copies of facets lie back to back with nothing else, which the edge pass
+// cannot see; the list is nil for a single shell and where there are more than maxShells. The labels of
+// c become numbers of the list.
 func shellsOf(m *Mesh, c *census, f frame) (count int, list []Shell, duplicates int) {
+	count = c.numberShells(m)
 	n := len(m.Triangles)
-	label := c.parent
-	live := func(i int) bool { t := m.Triangles[i]; return t[0] != t[1] && t[1] != t[2] && t[2] != t[0] }
-	for i := range n {
-		// Roots have the smallest index of their shell, so they are met first.
-		if label[i] == uint32(i) && live(i) {
-			count++
-		}
-	}
 	if count <= 1 && n != 2 {
 		return count, nil, 0
 	}
-
-	// number[root] would cost memory per facet; roots are renamed in place instead, walking backwards
-	// so that a root is renamed after all facets that point to it.
-	roots := make([]uint32, 0, count)
-	for i := range n {
-		label[i] = find(label, uint32(i))
-		if label[i] == uint32(i) && live(i) {
-			roots = append(roots, uint32(i))
+	label := c.labels.of
+	size := make([]uint32, count)
+	for _, l := range label {
+		if l != noShell {
+			size[l]++
 		}
 	}
-	shells := make([]shellSums, count)
-	at := make(map[uint32]int32, min(count, 1<<16))
-	for k, r := range roots {
-		at[r] = int32(k)
-	}
-	last, lastRoot := int32(-1), ^uint32(0)
-	scale := math.Ldexp(1, -f.exp)
-	for i := range n {
-		if !live(i) {
-			label[i] = noShell
-			continue
+	leaky := make([]bool, count)
+	for i, l := range label {
+		if l != noShell && c.leaky[i/32]>>(i%32)&1 == 1 {
+			leaky[l] = true
 		}
-		if r := label[i]; r != lastRoot {
-			last, lastRoot = at[r], r
-		}
-		label[i] = uint32(last)
-		shells[last].add(m, i, f, scale, c.leaky[i/32]>>(i%32)&1 == 1)
 	}
-	for k := range shells {
-		// Two facets back to back, alone: the edge pass sees three good edges.
-		if s := &shells[k]; s.triangles == 2 && !s.leaky {
+	for i, l := range label {
+		if l != noShell && size[l] == 2 && !leaky[l] {
 			duplicates++
-			c.duplicates.add(m.centre(roots[k]))
+			c.duplicates.add(m.centre(uint32(i)))
+			size[l] = 0 // once for both
 		}
 	}
 	if count > maxShells {
 		return count, nil, duplicates
+	}
+	shells := make([]shellSums, count)
+	scale := math.Ldexp(1, -f.exp)
+	for i, l := range label {
+		if l != noShell {
+			shells[l].add(m, i, f, scale, leaky[l])
+		}
 	}
 	list = make([]Shell, count)
 	for k := range shells {
@@ -101,6 +88,45 @@ func shellsOf(m *Mesh, c *census, f frame) (count int, list []Shell, duplicates 
 		}
 	}
 	return count, sorted, duplicates
+}
+
+// numberShells turns the labels into numbers from 0, and counts them. Facets that no label reached are
+// shells of their own, unless they have collapsed.
+func (c *census) numberShells(m *Mesh) int {
+	roots, single := 0, 0
+	for l, up := range c.labels.up[1:] {
+		if up == uint32(l+1) {
+			roots++
+		}
+	}
+	for _, l := range c.labels.of {
+		if l == 0 {
+			single++
+		}
+	}
+	if single -= c.collapsed; roots+single <= 1 && len(m.Triangles) != 2 {
+		return roots + single
+	}
+	number := make([]uint32, len(c.labels.up))
+	next := uint32(0)
+	for l, up := range c.labels.up {
+		if l > 0 && up == uint32(l) {
+			number[l] = next
+			next++
+		}
+	}
+	for i, l := range c.labels.of {
+		switch t := m.Triangles[i]; {
+		case l != 0:
+			c.labels.of[i] = number[find(c.labels.up, l)]
+		case t[0] == t[1] || t[1] == t[2] || t[2] == t[0]:
+			c.labels.of[i] = noShell
+		default:
+			c.labels.of[i] = next
+			next++
+		}
+	}
+	return int(next)
 }
 
 func compareShells(a, b *Shell) int {

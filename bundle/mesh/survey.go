@@ -19,12 +19,13 @@ func Survey(s Soup, also func(from, to int)) (Report, *Mesh, error) {
 	var m *Mesh
 	var c *census
 	var table scratch[uint32]
+	var y *tally
 	var topologyErr error
 	done := make(chan struct{})
 	topology := func() {
 		defer close(done)
-		if topologyErr = Guard(func() error { m, table = weld(s); return nil }); topologyErr == nil {
-			c = censusOf(m, table)
+		if topologyErr = Guard(func() error { m, table, y = weld(s); return nil }); topologyErr == nil {
+			c = censusOf(m, y, table)
 		}
 	}
 	if runtime.GOMAXPROCS(0) > 1 {

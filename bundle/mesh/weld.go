@@ -18,7 +18,10 @@ const (
 	pendingBit = 1 << 31 // marks an id that stands for an entry of the pending list
 )
 
-type frontEntry struct{ x, y, z, id uint32 }
+type frontEntry struct {
+	xy    uint64 // the bits of x, and those of y above them
+	z, id uint32
+}
 
 type pendingVertex struct {
 	x, y, z uint32
@@ -40,6 +43,7 @@ type welder struct {
 	front     []frontEntry
 	pending   []pendingVertex
 	sink      uint32 // keeps the touching loop alive
+	tally     *tally // what the edge pass wants to know, or nil
 }
 
 func newWelder(triangles int) *welder {
@@ -53,7 +57,7 @@ func newWelder(triangles int) *welder {
 	w.setTable(max(6, bits.Len(uint(expected*5/3))))
 	// The empty entries read (0, 0, 0), a key that only the first slot is asked for; that one gets a
 	// key of another slot.
-	w.front[0].x = 1
+	w.front[0].xy = 1
 	return w
 }
 
@@ -96,27 +100,24 @@ func (w *welder) batch(s Soup, from, to int, out [][3]uint32) {
 		b = b[:corners:corners]
 		t := &out[i]
 		for k := range 3 {
-			x := binary.LittleEndian.Uint32(b[12*k:])
-			y := binary.LittleEndian.Uint32(b[12*k+4:])
+			xy := binary.LittleEndian.Uint64(b[12*k:])
 			z := binary.LittleEndian.Uint32(b[12*k+8:])
 			// The front cache goes by the raw bits; any cheap scramble will do.
-			slot := (x*0x9e3779b1 + y*0x85ebca77 + z*0xc2b2ae3d) >> (32 - frontBits)
+			slot := uint32((xy*0x9e3779b97f4a7c15 + uint64(z)*0xc2b2ae3d27d4eb4f) >> (64 - frontBits))
 			e := &front[slot]
-			if e.x == x && e.y == y && e.z == z {
+			if e.xy == xy && e.z == z {
 				t[k] = e.id
 				continue
 			}
 			id := pendingBit | uint32(n)
-			*e = frontEntry{x, y, z, id}
-			x, y, z = positive(x), positive(y), positive(z)
+			*e = frontEntry{xy, z, id}
+			x, y := positive(uint32(xy)), positive(uint32(xy>>32))
+			z = positive(z)
 			h := w.hash(x, y, z)
 			pending[n] = pendingVertex{x, y, z, slot, h}
 			n++
 			t[k] = id
 		}
-	}
-	if n == 0 {
-		return
 	}
 	pending = pending[:n]
 	w.touch(pending)
@@ -134,6 +135,9 @@ func (w *welder) batch(s Soup, from, to int, out [][3]uint32) {
 				t[k] = pending[id&^pendingBit].x
 			}
 		}
+	}
+	if w.tally != nil {
+		w.tally.count(out[from:to], w.triangles-(to-from))
 	}
 }
 
@@ -196,6 +200,12 @@ func (w *welder) reserve(n int) {
 		more := large[[3]float32](size)
 		copy(more, w.vertices[:w.count])
 		w.vertices = more
+		if w.tally != nil {
+			degree := newScratch[uint32](size)
+			copy(degree.s, w.tally.degree.s)
+			w.tally.degree.free()
+			w.tally.degree = degree
+		}
 	}
 	if need <= len(w.table)*3/5 {
 		return
@@ -218,8 +228,9 @@ func (w *welder) reserve(n int) {
 // Weld gives equal corners of s one vertex (-0 equals +0), numbered in order of first appearance.
 // Coordinates are compared bit by bit; a coordinate that is not finite is an error (*NotFiniteError).
 func Weld(s Soup) (*Mesh, error) {
-	m, table := weld(s)
+	m, table, y := weld(s)
 	table.free()
+	y.degree.free()
 	for _, v := range m.Vertices {
 		if d := (v[0] - v[0]) + (v[1] - v[1]) + (v[2] - v[2]); d != 0 { // 0 for numbers, NaN for the rest
 			for i := range s.Len() {
@@ -232,9 +243,10 @@ func Weld(s Soup) (*Mesh, error) {
 	return m, nil
 }
 
-// weld also returns the table, memory that the next step may use and has to free.
-func weld(s Soup) (*Mesh, scratch[uint32]) {
+// weld also returns the table, memory that the next step may use and has to free, and the tally.
+func weld(s Soup) (*Mesh, scratch[uint32], *tally) {
 	b := NewBuilder(s.Len())
+	b.w.tally = &tally{degree: newScratch[uint32](len(b.w.vertices))}
 	done := false
 	defer func() {
 		if !done { // the file was cut short under us
@@ -243,7 +255,7 @@ func weld(s Soup) (*Mesh, scratch[uint32]) {
 	}()
 	b.Add(s)
 	done = true
-	return b.mesh(), b.w.slots
+	return b.mesh(), b.w.slots, b.w.tally
 }
 
 // Builder welds triangles that come in runs, for readers that do not hold all of them at once.
@@ -282,6 +294,9 @@ func (b *Builder) Mesh() *Mesh {
 func (b *Builder) Close() {
 	b.w.slots.free()
 	b.w.table = nil
+	if b.w.tally != nil {
+		b.w.tally.degree.free()
+	}
 }
 
 func (b *Builder) mesh() *Mesh {
