@@ -17,7 +17,7 @@ func Decode(r io.ReaderAt, size int64) (*Model, error) {
 	if err != nil {
 		return nil, fmt.Errorf("3MF package: %w", err)
 	}
-	d := &decoder{pkg: p, model: &Model{}, objects: make(map[Key]int), fileSize: size, warned: make(map[string]bool)}
+	d := &decoder{pkg: p, model: &Model{}, objects: make(map[Key]int), warned: make(map[string]bool)}
 	if err := d.decode(); err != nil {
 		return nil, fmt.Errorf("3MF package: %w", err)
 	}
@@ -26,13 +26,12 @@ func Decode(r io.ReaderAt, size int64) (*Model, error) {
 
 // decoder gathers the model from its parts.
 type decoder struct {
-	pkg      *pkg
-	model    *Model
-	objects  map[Key]int // index into model.Objects
-	fileSize int64
-	warned   map[string]bool
-	queue    []string // part keys that production paths name, not yet read
-	queued   map[string]bool
+	pkg     *pkg
+	model   *Model
+	objects map[Key]int // index into model.Objects
+	warned  map[string]bool
+	queue   []string // part keys that production paths name, not yet read
+	queued  map[string]bool
 }
 
 func (d *decoder) warn(format string, args ...any) {

@@ -228,6 +228,15 @@ func TestModelPartByRelationship(t *testing.T) {
 	}
 }
 
+// A name may be written with %20 in the relationship and a space in the zip.
+func TestEscapedNames(t *testing.T) {
+	rels := strings.Replace(goodRels, "</Relationships>", `<Relationship Id="r1" Target="/Metadata/my%20plate%5f1.png" Type="`+relThumbnail+`"/></Relationships>`, 1)
+	m := mustDecode(t, zipped(t, entry{nameContentTypes, goodTypes}, entry{nameRootRels, rels}, entry{"3D/3dmodel.model", cube}, entry{"Metadata/my plate_1.png", "x"}, entry{"100%", ""}))
+	if len(m.Thumbnails) != 1 || !slices.Equal(m.Foreign(), []string{"100%"}) {
+		t.Errorf("thumbnails %v, foreign %q", m.Thumbnails, m.Foreign())
+	}
+}
+
 // The production extension 1.1.2 moves meshes to other model parts by p:path.
 func TestProductionParts(t *testing.T) {
 	part := strings.Replace(simple(cubeObject(7)+cubeObject(8), ""), `xmlns:p=`, `requiredextensions="p" xmlns:p=`, 1)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path"
+	"strconv"
 	"strings"
 )
 
@@ -33,8 +34,26 @@ type pkg struct {
 	kinds map[string]string // by partKey: what a part turned out to be
 }
 
-// partKey makes names comparable: OPC part names do not distinguish case, and begin with a slash.
-func partKey(name string) string { return "/" + strings.ToLower(strings.TrimPrefix(name, "/")) }
+// partKey makes names comparable: OPC part names do not distinguish case, begin with a slash, and may be
+// written with %20 in one place and a space in another.
+func partKey(name string) string {
+	name = "/" + strings.ToLower(strings.TrimPrefix(name, "/"))
+	if !strings.Contains(name, "%") {
+		return name
+	}
+	var out strings.Builder
+	for i := 0; i < len(name); i++ {
+		if name[i] == '%' && i+3 <= len(name) {
+			if c, err := strconv.ParseUint(name[i+1:i+3], 16, 8); err == nil && c != '/' && c != '\\' && c != 0 {
+				out.WriteByte(byte(c))
+				i += 2
+				continue
+			}
+		}
+		out.WriteByte(name[i])
+	}
+	return strings.ToLower(out.String())
+}
 
 // budget refuses to read more than so many bytes. It guards the opening of the zip, where a directory
 // that lists more entries than it announces would cost memory before anything could be counted.

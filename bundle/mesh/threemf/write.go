@@ -181,7 +181,9 @@ func writeEntry(zw *zip.Writer, name string, date time.Time, body func(*bufio.Wr
 		UncompressedSize64: uint64(sum.size),
 		ExternalAttrs:      0o100644 << 16,
 		// Set by hand: setting Modified would add an extra field in local time.
+		//lint:ignore SA1019 see above
 		ModifiedDate: uint16(date.Day() + int(date.Month())<<5 + (date.Year()-1980)<<9),
+		//lint:ignore SA1019 see above
 		ModifiedTime: uint16(date.Second()/2 + date.Minute()<<5 + date.Hour()<<11),
 	}
 	raw, err := zw.CreateRaw(h)
