@@ -130,7 +130,14 @@ func (l *Ledger) Append(r Record) (Entry, error) {
 		l.broken = err
 		// The line may stand in the file although it was never made durable. A later run would believe it,
 		// so it is taken back as far as the disk lets us; failing that, it is a torn or an early line.
-		cut := l.shorten()
+		var cut error
+		if len(l.Entries) == 0 {
+			// After a failed sync of the folder the name may be lost whatever a later sync says: it is made
+			// anew by the next run.
+			cut = l.disk.Remove(l.Path)
+		} else {
+			cut = l.shorten()
+		}
 		if errors.Is(cut, os.ErrNotExist) {
 			cut = nil
 		}
