@@ -56,6 +56,7 @@ var rules = []rule{
 	{"bed", bed},
 	{"revision", revision},
 	{"print settings", printSettings},
+	{"print files", toolpaths},
 }
 
 // Run applies every rule, takes out the warnings that the maker took as they are, and sorts.

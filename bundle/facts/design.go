@@ -11,10 +11,12 @@ type Design struct {
 
 // Measured is the part of the facts that takes time to work out and follows from the content alone.
 type Measured struct {
-	Meshes []Mesh  `json:"meshes"`        // one per mesh file named
-	Parts  []Part  `json:"parts"`         // one per printed part and variant
-	Photos []Photo `json:"photos"`        // one per picture file named
-	Fit    *Fit    `json:"fit,omitempty"` // nil for a design without fasteners
+	Meshes []Mesh  `json:"meshes"` // one per mesh file named
+	Parts  []Part  `json:"parts"`  // one per printed part and variant
+	Photos []Photo `json:"photos"` // one per picture file named
+	// Printers of the series, in its order; those that take a part are named in its FitsOn.
+	Printers []Printer `json:"printers,omitempty"`
+	Fit      *Fit      `json:"fit,omitempty"` // nil for a design of one part without fasteners
 }
 
 // File is one file of the design's folder, or one that the manifest names and that is not there.
@@ -34,7 +36,16 @@ type Part struct {
 	Stands   *[3]float64 `json:"stands_mm,omitempty"` // size as it stands, mm; nil when the mesh could not be read
 	FitsOn   []string    `json:"fits_on,omitempty"`   // printers of the series whose bed takes it
 	TurnedBy *float64    `json:"turned_by,omitempty"` // degrees about z at which it fits, when it must be turned
-	Estimate *Estimate   `json:"estimate,omitempty"`  // of one copy
+	Estimate *Estimate   `json:"estimate,omitempty"`  // of one copy, on the first printer that takes it
+	// Unestimated says why there is no estimate though one was asked for.
+	Unestimated string    `json:"unestimated,omitempty"`
+	Toolpath    *Toolpath `json:"toolpath,omitempty"` // the print file beside it; nil: none, or it is not there
+	// Outline is the convex hull of the part as it stands, seen from above, corners counter-clockwise, mm;
+	// nil when no estimate was asked for.
+	Outline [][2]float64 `json:"outline_mm,omitempty"`
+	// HoleAllowance is by how much holes come out narrower than drawn on the printer and in the material of
+	// this part, mm on the diameter, learnt from measured holes; nil when too few were logged.
+	HoleAllowance *float64 `json:"hole_allowance_mm,omitempty"`
 }
 
 // Photo is one picture file.

@@ -42,6 +42,7 @@ type Mesh struct {
 	StandOn      string    `json:"stand_on,omitempty"`
 	FitsBed      *bool     `json:"fits_bed,omitempty"`
 	Estimate     *Estimate `json:"estimate,omitempty"`
+	Unestimated  string    `json:"unestimated,omitempty"` // why there is no estimate though one was asked for
 }
 
 // Fault is one kind of defect with how often it occurs and the first places.
@@ -99,6 +100,8 @@ type Estimate struct {
 	Layers      int                `json:"layers"`
 	Plastic     float64            `json:"plastic_mm3"`
 	Kinds       map[string]float64 `json:"kinds"`
-	Basis       string             `json:"basis"` // "model", "calibrated", "toolpath"
+	Basis       string             `json:"basis"`           // "model", "calibrated", "toolpath"
+	Band        string             `json:"band,omitempty"`  // where low and high come from, one sentence
+	Notes       []string           `json:"notes,omitempty"` // what was odd about the mesh, in sentences
 	Settings    map[string]any     `json:"settings"`
 }

@@ -1,6 +1,8 @@
 package measure
 
 import (
+	"io/fs"
+
 	"dropwright/bundle/facts"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/section"
@@ -17,7 +19,7 @@ func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
 		}
 	}
 	if opt.Topics.Walls {
-		limit := opt.Print.SupportAngle
+		limit := opt.Print.Settings.SupportAngle
 		if limit == 0 {
 			limit = defaultLimit
 		}
@@ -34,11 +36,15 @@ func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
 	}
 }
 
-// bare estimates a bare mesh as it is drawn, with the settings of the command line.
-func bare(out *facts.Mesh, m *mesh.Mesh, opt Options) {
-	if opt.Topics.Estimate && m != nil && len(m.Triangles) > 0 {
-		out.Estimate = estimated(m, opt.Print, opt.Machine)
+// bare estimates a mesh for itself, printed as the options say.
+func bare(fsys fs.FS, out *facts.Mesh, m *mesh.Mesh, opt Options) {
+	if !opt.Topics.Estimate || m == nil || len(m.Triangles) == 0 || out.Size == nil {
+		return
 	}
+	stood := standing(m, opt.Print.Stand)
+	printer, mc := opt.Print.printer(stood)
+	w := work(fsys, *out, stood, opt.Print, printer, mc, opt.Factors)
+	out.Estimate, out.Unestimated = w.estimate, w.why
 }
 
 // defaultLimit is the overhang from the vertical, in degrees, that prints without support: the 45 degrees of

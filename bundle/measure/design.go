@@ -17,6 +17,7 @@ import (
 	"dropwright/bundle/measure/cache"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/photo"
+	"dropwright/bundle/trial"
 )
 
 // MaxText is the largest Markdown file that is read, in bytes.
@@ -71,6 +72,10 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 	}
 	out.Meshes = make([]facts.Mesh, len(meshes))
 	out.Parts = printed(d)
+	for _, p := range house.Printers {
+		mc := MachineFor(p)
+		out.Printers = append(out.Printers, facts.Printer{Name: string(p.Name.V), Start: mc.Start, ChangeOver: mc.ChangeOver})
+	}
 	for i, m := range meshes {
 		add(m, func() {
 			f, solid := meshAndSolid(fsys, m, opt)
@@ -78,7 +83,7 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 			shapes.keep(f, solid)
 			for k := range out.Parts { // each mesh's own parts: no two jobs write to one place
 				if out.Parts[k].Mesh == m {
-					stand(&out.Parts[k], d, house, f, solid, opt)
+					stand(fsys, &out.Parts[k], d, house, f, solid, opt)
 				}
 			}
 		})
@@ -100,7 +105,7 @@ func designKey(d *design.Design, content string, house *design.House, opt Option
 	for _, f := range house.Filaments {
 		settings = append(settings, f.Name.V, SettingsFor(house.Print, f), house.Print.HoleAllowance.V)
 	}
-	return cache.Key("design", Version, d.Folder, content, opt.Topics, printers, settings)
+	return cache.Key("design", Version, d.Folder, content, opt.Topics, printers, settings, opt.Factors)
 }
 
 // run carries the jobs out on a fixed number of workers; each writes to its own place.
@@ -257,38 +262,39 @@ func printed(d *design.Design) []facts.Part {
 	return out
 }
 
-// stand puts a part on the bed: its size as it stands, the printers that take it, what it costs to print.
-func stand(x *facts.Part, d *design.Design, house *design.House, f facts.Mesh, solid *mesh.Mesh, opt Options) {
+// stand puts a part on the bed: its size as it stands, the printers that take it, what it costs to print. The
+// print file beside it is judged even when no estimate was asked for.
+func stand(fsys fs.FS, x *facts.Part, d *design.Design, house *design.House, f facts.Mesh, solid *mesh.Mesh, opt Options) {
 	if f.Size == nil || solid == nil {
 		return
 	}
 	p, _ := d.Part(x.Part)
-	s := standingSize(*f.Size, p.StandOn.V)
+	how := PrintingOf(p, d, house)
+	s := standingSize(*f.Size, how.Stand)
 	x.Stands = &s
-	stood := standing(solid, p.StandOn.V)
-	machine := estimate.DefaultMachine()
+	stood := standing(solid, how.Stand)
 	for _, pr := range house.Printers {
-		if len(pr.Bed) != 3 {
+		bed, ok := bedOf(pr)
+		if !ok {
 			continue
 		}
-		if fit := mesh.FitsBed(stood, [3]float64{float64(pr.Bed[0].V), float64(pr.Bed[1].V), float64(pr.Bed[2].V)}); fit.Fits {
+		if fit := mesh.FitsBed(stood, bed); fit.Fits {
 			if x.FitsOn == nil && fit.Turn != 0 {
 				x.TurnedBy = &fit.Turn
-			}
-			if x.FitsOn == nil {
-				machine = MachineFor(pr)
 			}
 			x.FitsOn = append(x.FitsOn, string(pr.Name.V))
 		}
 	}
-	if !opt.Topics.Estimate {
+	printer, mc := how.printer(stood)
+	if l, ok := trial.Find(opt.Factors, printer, how.Settings.Material); ok && printer != "" && l.Hole.Enough() {
+		x.HoleAllowance = &l.Hole.Value
+	}
+	if !opt.Topics.Estimate && how.Toolpath == "" {
 		return
 	}
-	pal, _ := d.Colours.Get(string(p.Colour.V))
-	fil, _ := house.Filament(string(pal.First().V))
-	settings := p.Print.Over(house.Print)
-	if p.Supports.Set() {
-		settings.Supports = p.Supports
+	w := work(fsys, f, stood, how, printer, mc, opt.Factors)
+	x.Toolpath = w.toolpath
+	if opt.Topics.Estimate {
+		x.Estimate, x.Unestimated, x.Outline = w.estimate, w.why, estimate.Outline(stood)
 	}
-	x.Estimate = estimated(stood, SettingsFor(settings, fil), machine)
 }

@@ -92,13 +92,9 @@ func standing(m *mesh.Mesh, face design.Face) *mesh.Mesh {
 	return mesh.Transform(m, t)
 }
 
-// estimated works out plastic and time of a mesh as it stands; nil when the mesh gives no figure.
-func estimated(m *mesh.Mesh, s estimate.Settings, mc estimate.Machine) *facts.Estimate {
-	e, err := estimate.Part(m, s, mc)
-	if err != nil {
-		return nil
-	}
+// take turns an estimate into facts.
+func take(e estimate.Estimate, s estimate.Settings, notes []string) *facts.Estimate {
 	return &facts.Estimate{Grams: e.Grams, GramsLow: e.GramsLow, GramsHigh: e.GramsHigh, Metres: e.Metres,
 		Seconds: e.Seconds, SecondsLow: e.SecondsLow, SecondsHigh: e.SecondsHigh, Layers: e.Layers, Plastic: e.Plastic,
-		Kinds: e.Kinds.Map(), Basis: e.Basis, Settings: s.Map()}
+		Kinds: e.Kinds.Map(), Basis: e.Basis, Band: e.Band, Notes: notes, Settings: s.Map()}
 }

@@ -10,12 +10,12 @@ import (
 	"path"
 	"strings"
 
-	"dropwright/bundle/estimate"
 	"dropwright/bundle/facts"
 	"dropwright/bundle/measure/cache"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/mesh/stl"
 	"dropwright/bundle/mesh/threemf"
+	"dropwright/bundle/trial"
 )
 
 // Topics says what to measure of a mesh. Hash, size, faults, volume and area are always measured.
@@ -29,18 +29,19 @@ type Topics struct {
 type Options struct {
 	Topics  Topics
 	Workers int // files measured at once; 0: one for each processor
-	// Print and Machine are for the estimate of bare meshes, Bed for whether they fit (0: not asked). A design
-	// brings its own.
-	Print   estimate.Settings
-	Machine estimate.Machine
-	Bed     [3]float64
+	// Print is how meshes measured for themselves are printed, Bed what they are to fit (0: not asked). A
+	// design brings its own.
+	Print Printing
+	Bed   [3]float64
+	// Factors is what was learnt from trials; with it estimates of the model are calibrated.
+	Factors []trial.Factors
 	Cache   *cache.Cache // nil: measure afresh
 	// Progress is called when a file is done; nil: not.
 	Progress func(done, total int, file string)
 }
 
 // Version is the version of what is measured; raise it when a figure is worked out another way.
-const Version = 1
+const Version = 2
 
 // MaxMesh is the largest mesh file that is read, in bytes: one more than any consumer printer's part needs
 // by two orders of magnitude (common practice, no source).
@@ -51,7 +52,7 @@ func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
 	key := ""
 	if opt.Cache != nil && opt.Topics != (Topics{}) { // faults alone are found as fast as a file is hashed
 		if hash, _, err := digest(fsys, name); err == nil {
-			key = cache.Key("mesh", Version, hash, opt.Topics, opt.Print, opt.Machine, opt.Bed)
+			key = cache.Key("mesh", Version, hash, opt.Topics, opt.Print, opt.Bed, opt.Factors, toolpathHash(fsys, opt.Print.Toolpath))
 			var kept facts.Mesh
 			if opt.Cache.Get(key, &kept) {
 				kept.File = name
@@ -60,7 +61,7 @@ func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
 		}
 	}
 	f, solid := meshAndSolid(fsys, name, opt)
-	bare(&f, solid, opt)
+	bare(fsys, &f, solid, opt)
 	if key != "" && f.Error == "" {
 		opt.Cache.Put(key, f)
 	}

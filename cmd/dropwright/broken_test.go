@@ -18,6 +18,7 @@ import (
 var broken = map[string][]string{
 	"clean":              nil,
 	"clean-box":          nil,
+	"clean-toolpath":     nil,
 	"bed-small":          {"bed-small 8:38"},
 	"colour-missing":     {"colour-missing 8:5"},
 	"count-over":         {"count-over 11:43"},
@@ -56,6 +57,9 @@ var broken = map[string][]string{
 	"story-missing":      {"story-missing 1:1"},
 	"text-latin":         {"text-unreadable 2:28"},
 	"text-tab":           {"text-unreadable 7:1"},
+	"toolpath-cut":       {"toolpath-cut 8:84"},
+	"toolpath-other":     {"toolpath-other 8:84"},
+	"toolpath-odd":       {"toolpath-unreadable 8:84"},
 	"use-as-is":          {"use-as-is 10:20"},
 	"used-as-is":         {"used as is: photo-missing"},
 	"value-empty":        {"value-missing 1:1"},

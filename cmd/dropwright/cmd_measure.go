@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io/fs"
-	"os"
+	"math"
 	"path/filepath"
 	"runtime"
 	"slices"
@@ -19,7 +19,6 @@ import (
 	"dropwright/bundle/hardware"
 	"dropwright/bundle/measure"
 	"dropwright/bundle/unit"
-	"dropwright/series/catalogue"
 )
 
 func (a *app) measureCmd() *cobra.Command {
@@ -29,10 +28,18 @@ func (a *app) measureCmd() *cobra.Command {
 		Short: "measure meshes: size, volume, faults, holes",
 		Long: `Measures mesh files (STL, 3MF): size, volume, area, shells, faults with their places, holes with
 their diameters, overhang and walls, plastic and time. Takes bare files, folders and patterns, no series needed; inside a
-series also the names of designs. A file that cannot be read leaves the others measured.`,
+series also the names of designs, whose parts are estimated with their own print settings, filament,
+printer, print file and logged trials; the flags change single settings. A file that cannot be read leaves the others measured.`,
 		Example:           "  dropwright measure case.stl\n  dropwright measure meshes/*.stl --format json\n  dropwright measure vent-minder --topics faults,holes",
 		ValidArgsFunction: a.completeMeshes,
-		RunE:              func(cmd *cobra.Command, args []string) error { return a.measure(args, o) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			for _, name := range settingFlags {
+				if f := cmd.Flags().Lookup(name); f.Changed {
+					o.changed = append(o.changed, [2]string{name, f.Value.String()})
+				}
+			}
+			return a.measure(args, o)
+		},
 	}
 	a.formatFlag(cmd, "text", "json")
 	f := cmd.Flags()
@@ -47,6 +54,7 @@ series also the names of designs. A file that cannot be read leaves the others m
 	f.IntVar(&o.set.SolidBottom, "solid-bottom", o.set.SolidBottom, "solid layers at the bottom")
 	f.Float64Var(&o.infill, "infill", o.set.Infill*100, "infill in percent")
 	f.StringVar(&o.set.Material, "material", "PLA", "material, for the density")
+	f.Float64Var(&o.price, "price-per-kg", 0, "price of a kilogram of filament, for the cost that --try prints (default: the series')")
 	_ = cmd.RegisterFlagCompletionFunc("topics", cobra.FixedCompletions(topicNames, cobra.ShellCompDirectiveNoFileComp))
 	_ = cmd.RegisterFlagCompletionFunc("material", cobra.FixedCompletions(hardware.Materials(), cobra.ShellCompDirectiveNoFileComp))
 	return cmd
@@ -57,13 +65,17 @@ var topicNames = []string{"faults", "holes", "walls", "estimate"}
 type measureOptions struct {
 	topics, tries []string
 	why, bed      string
-	infill        float64
+	infill, price float64
 	set           estimate.Settings
+	changed       [][2]string // settings given as flags, by flag and value
 }
+
+// settingFlags are the flags that name a print setting; estimate.Settings.Set knows them.
+var settingFlags = []string{"layer", "line", "walls", "solid-top", "solid-bottom", "infill", "material"}
 
 // options turns the flags into what to measure.
 func (o measureOptions) options() (measure.Options, error) {
-	opt := measure.Options{Print: o.set, Machine: estimate.DefaultMachine()}
+	opt := measure.Options{Print: measure.Printing{Settings: o.set, Machine: estimate.DefaultMachine()}}
 	for _, t := range o.topics {
 		switch t {
 		case "faults":
@@ -81,9 +93,12 @@ func (o measureOptions) options() (measure.Options, error) {
 			return opt, usage(hint, "--topics: expected one of %s, found %q", strings.Join(topicNames, ", "), t)
 		}
 	}
-	opt.Print.Infill = o.infill / 100
-	if err := opt.Print.Check(); err != nil {
+	opt.Print.Settings.Infill = o.infill / 100
+	if err := opt.Print.Settings.Check(); err != nil {
 		return opt, usage("check the flags --layer, --line, --walls, --infill, --material", "%w", err)
+	}
+	if o.price < 0 || math.IsNaN(o.price) || o.price > 1e6 {
+		return opt, usage("write --price-per-kg 24", "--price-per-kg: expected a price, found %v", o.price)
 	}
 	if o.bed != "" {
 		parts := strings.Split(o.bed, ",")
@@ -105,6 +120,16 @@ type meshFile struct {
 	shown string
 	fsys  fs.FS
 	name  string
+	how   *measure.Printing // as a part of a design; nil: as the flags say
+	price float64           // of a kilogram of its filament, 0: not known
+}
+
+// options are those of the command with what is the file's own.
+func (f meshFile) options(opt measure.Options) measure.Options {
+	if f.how != nil {
+		opt.Print = *f.how
+	}
+	return opt
 }
 
 func (a *app) measure(words []string, o measureOptions) error {
@@ -118,17 +143,19 @@ func (a *app) measure(words []string, o measureOptions) error {
 	if len(words) == 0 {
 		return usage("name files, folders or a design: `dropwright measure case.stl`", "what should be measured?")
 	}
-	files, err := a.meshFiles(words)
+	look := meshSearch{app: a, options: o}
+	defer look.close()
+	files, err := look.files(words)
 	if err != nil {
 		return err
 	}
-	opt.Cache = a.cache()
+	opt.Cache, opt.Factors = a.cache(), look.factors()
+	if len(o.tries) > 0 {
+		return a.try(files, opt, o)
+	}
 	out := a.measureAll(files, opt)
 	if err := a.ctx.Err(); err != nil {
 		return err
-	}
-	if len(o.tries) > 0 {
-		return a.try(files, out, opt, o.tries)
 	}
 	bad := 0
 	for _, f := range out {
@@ -174,7 +201,7 @@ func (a *app) measureAll(files []meshFile, opt measure.Options) []facts.Mesh {
 		sem <- struct{}{}
 		wg.Go(func() {
 			defer func() { <-sem }()
-			m := measure.Mesh(f.fsys, f.name, opt)
+			m := measure.Mesh(f.fsys, f.name, f.options(opt))
 			m.File = f.shown
 			out[i] = m
 			lock.Lock()
@@ -185,58 +212,6 @@ func (a *app) measureAll(files []meshFile, opt measure.Options) []facts.Mesh {
 	}
 	wg.Wait()
 	return out
-}
-
-// meshFiles turns the words of the command line into files: each word is a file, a folder, a pattern, or
-// the name of a design.
-func (a *app) meshFiles(words []string) ([]meshFile, error) {
-	var out []meshFile
-	fail := func(err error) ([]meshFile, error) { return nil, err }
-	byDir := map[string]fs.FS{}
-	add := func(shown string) {
-		full := a.abs(shown)
-		dir := filepath.Dir(full)
-		if byDir[dir] == nil {
-			byDir[dir] = os.DirFS(dir)
-		}
-		out = append(out, meshFile{filepath.ToSlash(shown), byDir[dir], filepath.Base(full)})
-	}
-	for _, w := range words {
-		st, err := os.Stat(a.abs(w))
-		switch {
-		case err == nil && st.IsDir():
-			n := len(out)
-			if err := a.walkMeshes(w, add); err != nil {
-				return fail(machine("check that you may read it", "looking through %s: %w", w, err))
-			}
-			if len(out) == n {
-				return fail(unreadable("meshes end in .stl or .3mf", "no mesh in %s", w))
-			}
-		case err == nil:
-			add(w)
-		case strings.ContainsAny(w, "*?["):
-			found, gerr := filepath.Glob(a.abs(w))
-			if gerr != nil || len(found) == 0 {
-				return fail(unreadable("check the pattern; the shell fills patterns in when they stand without quotes", "no file matches %s", w))
-			}
-			for _, f := range found {
-				add(a.shown(f))
-			}
-		default:
-			meshes, derr := a.designMeshes(w)
-			if derr != nil {
-				return fail(derr)
-			}
-			if meshes == nil { // neither file nor design: measured as a file, which says so in its place
-				add(w)
-				continue
-			}
-			for _, m := range meshes {
-				add(m)
-			}
-		}
-	}
-	return out, nil
 }
 
 func (a *app) walkMeshes(dir string, add func(string)) error {
@@ -259,38 +234,6 @@ func (a *app) walkMeshes(dir string, add func(string)) error {
 		}
 		return nil
 	})
-}
-
-// designMeshes returns the mesh files of a design, nil when the word names none.
-func (a *app) designMeshes(word string) ([]string, error) {
-	dir, err := a.findSeries()
-	if err != nil || strings.ContainsAny(word, `./\`) {
-		return nil, nil
-	}
-	s, err := a.openSeries()
-	if err != nil {
-		return nil, nil
-	}
-	defer s.close()
-	name, err := a.oneDesign(s, []string{word})
-	if err != nil {
-		return nil, err
-	}
-	e, err := s.Load(name)
-	if err != nil {
-		return nil, machine("", "%w", err)
-	}
-	if e.Design == nil {
-		return nil, unreadable("`dropwright check "+name+"` says where", "the manifest of %s cannot be read", name)
-	}
-	out := []string{}
-	for _, f := range e.Design.Files() {
-		p := a.shown(filepath.Join(dir, catalogue.DesignsDir, name, filepath.FromSlash(string(f.Path))))
-		if f.Kind == "mesh" && !slices.Contains(out, p) {
-			out = append(out, p)
-		}
-	}
-	return out, nil
 }
 
 func (a *app) completeMeshes(cmd *cobra.Command, args []string, word string) ([]string, cobra.ShellCompDirective) {
@@ -356,10 +299,7 @@ func (a *app) printMesh(f facts.Mesh, opt measure.Options) {
 	if f.FitsBed != nil {
 		row("bed", "%s %s × %s × %s mm", map[bool]string{true: "fits", false: "does not fit"}[*f.FitsBed], unit.Number(opt.Bed[0]), unit.Number(opt.Bed[1]), unit.Number(opt.Bed[2]))
 	}
-	if e := f.Estimate; e != nil {
-		row("plastic", "%.1f g (%.1f to %.1f), %.2f m of %s; %s infill, %d walls, layers of %s", e.Grams, e.GramsLow, e.GramsHigh, e.Metres, opt.Print.Material, unit.Share(opt.Print.Infill), opt.Print.Walls, unit.Length(opt.Print.Layer))
-		row("time", "%s (%s to %s), %d layers; modelled, not measured", unit.Duration(e.Seconds), unit.Duration(e.SecondsLow), unit.Duration(e.SecondsHigh), e.Layers)
-	}
+	a.printEstimate(f, row)
 }
 
 // whyFault explains one kind of fault of a mesh.

@@ -1,11 +1,12 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"slices"
 
 	"dropwright/bundle/estimate"
-	"dropwright/bundle/facts"
 	"dropwright/bundle/measure"
 	"dropwright/bundle/unit"
 )
@@ -22,70 +23,126 @@ var faultWhy = map[string]string{
 	"shell-overlap":       "A shell lies partly in another: volume and plastic count the common part twice. Join the bodies in CAD.",
 }
 
-// tried is one row of what another setting would give.
+// tried is one row of what another setting would give, and what that is against the present ones.
 type tried struct {
 	File     string            `json:"file"`
 	Settings map[string]string `json:"settings"`
 	Grams    float64           `json:"grams"`
 	Seconds  float64           `json:"seconds"`
+	Cost     *float64          `json:"cost,omitempty"` // of the filament
+	Basis    string            `json:"basis"`
+	Against  difference        `json:"against"` // more than with the present settings, below zero: less
+}
+
+type difference struct {
+	Grams   float64  `json:"grams"`
+	Seconds float64  `json:"seconds"`
+	Cost    *float64 `json:"cost,omitempty"`
 }
 
 // try prints, for each file, what every combination of the tried settings would give against the present ones.
-func (a *app) try(files []meshFile, base []facts.Mesh, opt measure.Options, tries []string) error {
+// A print file is left out of it: it knows one setting only.
+func (a *app) try(files []meshFile, opt measure.Options, o measureOptions) error {
 	var list []estimate.Try
-	for _, t := range tries {
+	for _, t := range o.tries {
 		x, err := estimate.ParseTry(t)
 		if err != nil {
 			return usage("write --try layer=0.12,0.2,0.28", "--try: %w", err)
 		}
 		list = append(list, x)
 	}
-	vars, err := estimate.Variations(opt.Print, list)
-	if err != nil {
-		return usage("write fewer values, or others", "--try: %w", err)
-	}
 	opt.Topics = measure.Topics{Estimate: true}
 	rows := []tried{}
+	missing := 0
 	for i, f := range files {
-		if base[i].Estimate == nil {
+		opt := f.options(opt)
+		opt.Print.Toolpath = ""
+		vars, err := estimate.Variations(opt.Print.Settings, list)
+		if err != nil {
+			return usage("write fewer values, or others", "--try: %w", err)
+		}
+		present := measure.Mesh(f.fsys, f.name, opt)
+		now := present.Estimate
+		if now == nil {
+			missing++
+			a.ui.say("%s: no estimate: %s", f.shown, cmp.Or(present.Error, present.Unestimated, "it holds no body"))
 			continue
 		}
-		table := [][]string{}
-		head := []string{}
+		cost := func(grams float64) *float64 {
+			if f.price == 0 {
+				return nil
+			}
+			c := grams / 1000 * f.price
+			return &c
+		}
+		head, line := []string{}, []string{}
 		for _, t := range list {
 			head = append(head, t.Name)
+			line = append(line, fmt.Sprint(now.Settings[t.Name]))
 		}
-		table = append(table, append(head, "\tgrams", "\ttime", "\tagainst now"))
+		table := [][]string{append(head, "\tgrams", "\ttime", "\tcost", "\tagainst now")}
+		table = append(table, append(line, "\t"+unit.Mass(now.Grams).String(), "\t"+unit.Duration(now.Seconds).String(), "\t"+costText(cost(now.Grams)), "\tnow"))
 		for _, v := range vars {
 			if err := a.ctx.Err(); err != nil {
 				return err
 			}
-			opt.Print = v.Settings
+			opt.Print.Settings = v.Settings
 			a.ui.step("%s with %v", f.shown, v.Values)
 			m := measure.Mesh(f.fsys, f.name, opt)
 			if m.Estimate == nil {
+				a.ui.say("%s with %v: no estimate: %s", f.shown, v.Values, cmp.Or(m.Error, m.Unestimated))
 				continue
 			}
-			r := tried{File: f.shown, Settings: map[string]string{}, Grams: m.Estimate.Grams, Seconds: m.Estimate.Seconds}
+			e := m.Estimate
+			r := tried{File: f.shown, Settings: map[string]string{}, Grams: e.Grams, Seconds: e.Seconds, Cost: cost(e.Grams), Basis: e.Basis,
+				Against: difference{e.Grams - now.Grams, e.Seconds - now.Seconds, cost(e.Grams - now.Grams)}}
 			line := []string{}
 			for k, t := range list {
 				r.Settings[t.Name] = v.Values[k]
 				line = append(line, v.Values[k])
 			}
 			rows = append(rows, r)
-			now := base[i].Estimate
-			table = append(table, append(line, "\t"+unit.Mass(r.Grams).String(), "\t"+unit.Duration(r.Seconds).String(),
-				fmt.Sprintf("\t%+.1f g, %+.0f %% time", r.Grams-now.Grams, 100*(r.Seconds/now.Seconds-1))))
+			against := fmt.Sprintf("\t%+.1f g, %+.0f %% time", r.Against.Grams, 100*r.Against.Seconds/now.Seconds)
+			if r.Against.Cost != nil {
+				against += fmt.Sprintf(", %+.2f", *r.Against.Cost)
+			}
+			table = append(table, append(line, "\t"+unit.Mass(r.Grams).String(), "\t"+unit.Duration(r.Seconds).String(), "\t"+costText(r.Cost), against))
 		}
 		if a.format != "json" {
+			if i > 0 {
+				fmt.Fprintln(a.stdout)
+			}
 			fmt.Fprintln(a.stdout, a.ui.bold(f.shown))
+			if f.price == 0 {
+				table = without(table, len(list)+2)
+			}
 			a.ui.table(table)
 		}
 	}
 	if a.format == "json" {
 		enc := json.NewEncoder(a.stdout)
 		enc.SetIndent("", "  ")
-		return enc.Encode(rows)
+		if err := enc.Encode(rows); err != nil {
+			return machine("", "writing the result: %w", err)
+		}
+	}
+	if missing > 0 {
+		return unreadable("what was wrong with each stands with its name", "%s of %d gave no estimate", plural(missing, "file"), len(files))
 	}
 	return nil
+}
+
+func costText(c *float64) string {
+	if c == nil {
+		return ""
+	}
+	return unit.Money(*c).String()
+}
+
+// without takes a column out of a table.
+func without(table [][]string, column int) [][]string {
+	for i := range table {
+		table[i] = slices.Delete(table[i], column, column+1)
+	}
+	return table
 }

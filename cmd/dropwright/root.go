@@ -128,7 +128,7 @@ func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCmd(), a.newCmd(),
 		a.measureCmd(), a.checkCmd(), a.bomCmd(), a.sheetCmd(), a.bundleCmd(), a.verifyCmd(),
-		a.demoCmd(), a.schemaCmd(),
+		a.trialCmd(), a.demoCmd(), a.schemaCmd(),
 	}
 }
 

@@ -18,6 +18,7 @@ import (
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
 	"dropwright/bundle/measure/cache"
+	"dropwright/bundle/trial"
 	"dropwright/series/catalogue"
 )
 
@@ -26,6 +27,8 @@ type season struct {
 	*catalogue.Series
 	dir  string // absolute
 	root *os.Root
+
+	learnt *[]trial.Factors // from its trials; nil: not looked at yet
 }
 
 func (s *season) close() { s.root.Close() }
@@ -159,7 +162,7 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 	if e.Design == nil || finding.Count(e.Findings, finding.Error) > 0 {
 		return e, nil, nil
 	}
-	opt := measure.Options{Topics: topics, Cache: a.cache(), Progress: func(done, total int, file string) {
+	opt := measure.Options{Topics: topics, Factors: a.factors(s), Cache: a.cache(), Progress: func(done, total int, file string) {
 		a.ui.step("measuring %s: %d of %d: %s", name, done, total, file)
 	}}
 	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House}, a.past(s, name), audience, opt)
