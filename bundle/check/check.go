@@ -57,6 +57,10 @@ var rules = []rule{
 	{"revision", revision},
 	{"print settings", printSettings},
 	{"print files", toolpaths},
+	{"joints", joints},
+	{"order", order},
+	{"fewest sizes", fewest},
+	{"sizes in texts", proseSizes},
 }
 
 // Run applies every rule, takes out the warnings that the maker took as they are, and sorts.

@@ -227,7 +227,6 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 					continue
 				}
 				a.use[anchor][at], a.use[k][at] = ac, mc
-				a.place[k][at].Off = 0
 				if p.low > seatPlay {
 					a.place[lowOne(anchor, k, j)][at].Low = round3(p.low)
 				}
@@ -255,7 +254,7 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 	}
 }
 
-// lowOne is the member whose face is taken to be low: a part, and of two parts the one that holds the thread.
+// lowOne is the member that is taken to be wrong where a face lies low or a hole beside its place: a part, and of two parts the one that holds the thread.
 func lowOne(anchor, k int, j *joint) int {
 	if j.parts[anchor].fixed {
 		return k
@@ -344,7 +343,7 @@ func (j *joint) beside(a *answer, anchor, k int, p pairing, sa, sm side, usedA, 
 			c := sm.spots[near].cand
 			a.use[k][at] = c
 			usedM[c] = true
-			a.place[k][at].Off = round3(dist)
+			a.place[lowOne(anchor, k, j)][at].Off = round3(dist)
 			continue
 		}
 		if !m.fixed {

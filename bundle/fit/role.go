@@ -82,6 +82,10 @@ const (
 	nearAbove = 1.25
 )
 
+// widestClearance is the widest hole still taken for one that a screw was meant to pass, in screw diameters:
+// just wider than the heads of ISO 4762, which are 1.9 to 2 diameters.
+const widestClearance = 2.1
+
 // prepare looks the bands up; false when the tables do not know the size.
 func (w *want) prepare() bool {
 	ok := true
@@ -101,6 +105,9 @@ func (w *want) prepare() bool {
 		w.clears.Band, ok = hardware.ClearanceBand(w.size, w.allowance)
 	}
 	w.near = [2]float64{w.allowed.Min * nearBelow, w.allowed.Max * nearAbove}
+	if w.role == Clearance { // as wide as a head: a mistake that has to be named
+		w.near[1] = max(w.near[1], widestClearance*w.size.Nominal())
+	}
 	return ok
 }
 

@@ -63,7 +63,7 @@ func (w *worker) unlisted(v string, joints []*joint) []facts.Unlisted {
 	var out []facts.Unlisted
 	for a := range parts {
 		for b := range parts {
-			if a == b {
+			if a == b || unclear(joints, parts[a], parts[b]) {
 				continue
 			}
 			if u, ok := unlistedPair(parts[a], parts[b], look); ok {
@@ -97,4 +97,21 @@ func unlistedPair(p, q design.Part, look func(design.Part, Role, hardware.Size) 
 		}
 	}
 	return best, best.Count > 0
+}
+
+// unclear tells whether a fastener that could not be understood names both parts: the holes are its own.
+func unclear(joints []*joint, p, q design.Part) bool {
+	for _, j := range joints {
+		if j.fact.Thing != "" {
+			continue
+		}
+		names := map[design.Name]bool{j.f.Into.Part().V: true}
+		for _, t := range j.f.Through {
+			names[t.V] = true
+		}
+		if names[p.Name.V] && names[q.Name.V] {
+			return true
+		}
+	}
+	return false
 }

@@ -74,7 +74,7 @@ func (w *worker) allowance(p design.Part) float64 {
 		return float64(a.V)
 	}
 	a, _ := hardware.HoleAllowance()
-	return a
+	return round3(a)
 }
 
 // variant works out the joints of one variant.
