@@ -55,6 +55,7 @@ func Compose(in Input) *Sheet {
 		}
 		s.Head = append(s.Head, b)
 	}
+	c.settle()
 	return s
 }
 

@@ -104,15 +104,10 @@ func (s *Sheet) eachText(f func(string)) {
 }
 
 func eachBlockText(blocks []Block, f func(string)) {
-	spans := func(list []Span) {
-		for _, x := range list {
-			f(x.Text)
-		}
-	}
+	eachSpan(blocks, func(s *Span) { f(s.Text) })
 	for _, b := range blocks {
 		f(b.Title)
 		f(b.Text)
-		spans(b.Spans)
 		for _, x := range b.Items {
 			eachBlockText(x, f)
 		}
@@ -124,7 +119,6 @@ func eachBlockText(blocks []Block, f func(string)) {
 			}
 			for _, r := range b.Table.Rows {
 				for _, c := range r.Cells {
-					spans(c.Spans)
 					f(c.Note)
 				}
 			}
@@ -143,7 +137,6 @@ func eachBlockText(blocks []Block, f func(string)) {
 		}
 		for _, x := range b.Pairs {
 			f(x.Term)
-			spans(x.Spans)
 		}
 	}
 }

@@ -25,6 +25,9 @@ type Input struct {
 	StepImage  func(step int) *Picture                 // a drawn picture for a step that has none of its own
 	Reprint    []Reprint                               // since the revision before
 	Remarks    []string                                // errors that were let pass on the maker's word
+	// Link says where a file of the design lies beside the sheet, "" where it does not: links of the maker's texts
+	// to files that are not packed are printed without an address. nil: no file lies there.
+	Link func(path string) string
 }
 
 // Board is what the wiring drawing needs of a board profile. Lengths in millimetres, seen from the component

@@ -67,7 +67,7 @@ func (c *composer) licence() []Block {
 		add("licence", Span{Text: c.say("licence none")})
 		add("may i sell", Span{Text: c.say("sale.ask", c.out.Maker), Strong: true})
 	case strings.HasPrefix(id, "LicenseRef-"):
-		spans := []Span{{Text: id + ", " + c.say("licence own", c.out.Maker)}}
+		spans := []Span{{Text: id + ", " + c.say("licence own", c.out.Maker) + "."}}
 		if c.Later != "" && c.Later != id {
 			spans = append(spans, Span{Text: " " + c.say("licence later", c.Later)})
 		}

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"bytes"
+	"encoding/gob"
 	"fmt"
 	"math"
 	"strings"
@@ -418,8 +419,47 @@ func (p *pdfPrinter) picture(file string) *fpdf.ImageInfoType {
 		p.fail(fmt.Errorf("picture %q: %w", file, err))
 		return nil
 	}
+	if err := distinct(info, len(p.images)); err != nil {
+		p.fail(fmt.Errorf("picture %q: %w", file, err))
+		return nil
+	}
 	p.images[file] = info
 	return info
+}
+
+// distinct makes the widths of pictures differ by less than a millionth of a pixel each. The PDF writer sorts
+// pictures by width and leaves those of one width in the order of a map, so that two prints of one sheet would
+// differ; it writes widths as whole numbers, so that nothing else changes. Its gob form is the only way in: the
+// fields stand in a fixed order, the width fourth.
+func distinct(info *fpdf.ImageInfoType, n int) error {
+	data, err := info.GobEncode()
+	if err != nil {
+		return err
+	}
+	var (
+		pixels, mask, palette []byte
+		object, bits          int
+		width, height         float64
+		space, filter, parms  string
+		transparent           []int
+		scale, dpi            float64
+	)
+	fields := []any{&pixels, &mask, &object, &width, &height, &space, &palette, &bits, &filter, &parms, &transparent, &scale, &dpi}
+	in := gob.NewDecoder(bytes.NewReader(data))
+	for _, f := range fields {
+		if err := in.Decode(f); err != nil {
+			return err
+		}
+	}
+	width += float64(n) * 1e-7
+	var b bytes.Buffer
+	out := gob.NewEncoder(&b)
+	for _, f := range fields {
+		if err := out.Encode(f); err != nil {
+			return err
+		}
+	}
+	return info.GobDecode(b.Bytes())
 }
 
 // imageStrip is one picture in a box of at most this size.

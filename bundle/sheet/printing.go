@@ -128,7 +128,7 @@ func (c *composer) print() []Block {
 			name.Note = join(", ", name.Note, c.say("optional"))
 		}
 		if p.part.For.Set() {
-			name.Note = join(", ", name.Note, string(p.part.For.V))
+			name.Note = join(", ", name.Note, c.say("for what", p.part.For.V))
 		}
 		c.count("print", p.row.Name, float64(p.row.Copies+p.row.Mirrored))
 		r := Row{Cells: []Cell{name, c.copies(p), c.colour(p.row.Role), cell(lengthOf(c, p.set.Layer)), cell(wallsOf(p.set)), cell(infillOf(c, p.set)), c.supports(p), cell(c.stands(p))}}

@@ -197,14 +197,20 @@ func drawHead(p *Drawing, head hardware.Head, x, mid, dk, k, nominal float64) {
 	case hardware.HeadCountersunk, hardware.HeadCountersunkCross:
 		p.outline(Wide, x, mid-r, x+k, mid-nominal/2, x+k, mid+nominal/2, x, mid+r)
 	case hardware.HeadButton, hardware.HeadButtonCollar, hardware.HeadPan, hardware.HeadPanHexalobular:
-		var xy []float64
-		for i := 0; i <= 12; i++ { // an arc of an ellipse, flat at the top as the drive needs it
-			a := math.Pi/2 - float64(i)/12*math.Pi*0.42
-			xy = append(xy, x+k-k*math.Cos(a)*0.999, mid-r*math.Sin(a))
+		// An arc of an ellipse, cut flat at the top as the drive needs it.
+		const steps, last = 12, math.Pi * 0.08 // where the flat begins, from the axis
+		arc := func(i int) (depth, radius float64) {
+			a := math.Pi/2 - float64(i)/steps*(math.Pi/2-last)
+			return k * (1 - math.Cos(a)/math.Cos(last)), r * math.Sin(a)
 		}
-		for i := 12; i >= 0; i-- {
-			a := math.Pi/2 - float64(i)/12*math.Pi*0.42
-			xy = append(xy, x+k-k*math.Cos(a)*0.999, mid+r*math.Sin(a))
+		var xy []float64
+		for i := range steps + 1 {
+			depth, radius := arc(i)
+			xy = append(xy, x+depth, mid-radius)
+		}
+		for i := steps; i >= 0; i-- {
+			depth, radius := arc(i)
+			xy = append(xy, x+depth, mid+radius)
 		}
 		p.outline(Wide, xy...)
 	case hardware.HeadHex:

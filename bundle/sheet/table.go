@@ -100,6 +100,7 @@ var table = map[string]entry{
 	"part picture":        {"%s as it is printed", "%s, wie es gedruckt wird"},
 	"mirrored":            {"mirrored", "gespiegelt"},
 	"optional":            {"optional", "wahlweise"},
+	"for what":            {"for: %s", "für: %s"},
 	"kind.jig":            {"jig", "Lehre"},
 	"kind.spare":          {"spare", "Ersatz"},
 	"print caption":       {"What to print", "Was zu drucken ist"},
