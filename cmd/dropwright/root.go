@@ -128,6 +128,7 @@ func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCmd(), a.newCmd(),
 		a.measureCmd(), a.checkCmd(), a.bomCmd(), a.sheetCmd(), a.bundleCmd(), a.verifyCmd(),
+		a.scheduleCmd(),
 		a.trialCmd(), a.demoCmd(), a.schemaCmd(),
 	}
 }
@@ -148,6 +149,7 @@ func (a *app) begin(cmd *cobra.Command) error {
 		a.now = func() time.Time { return t }
 	}
 	if f := cmd.Flags().Lookup("format"); f != nil && f.Annotations["words"] != nil {
+		a.format = f.Value.String() // each command has a default of its own
 		for _, w := range f.Annotations["words"] {
 			if w == f.Value.String() {
 				return nil
@@ -160,7 +162,7 @@ func (a *app) begin(cmd *cobra.Command) error {
 
 // formatFlag adds --format with the words it takes; the first is the default.
 func (a *app) formatFlag(cmd *cobra.Command, words ...string) {
-	cmd.Flags().StringVar(&a.format, "format", words[0], "how to print: "+strings.Join(words, ", "))
+	cmd.Flags().String("format", words[0], "how to print: "+strings.Join(words, ", "))
 	cmd.Flags().Lookup("format").Annotations = map[string][]string{"words": words}
 	_ = cmd.RegisterFlagCompletionFunc("format", cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
 }
