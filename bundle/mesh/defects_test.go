@@ -150,6 +150,7 @@ func TestOrderDoesNotMatter(t *testing.T) {
 		{"far away", Transform(Torus(60, 20, 300, 150), Shift(1e5, -3e4, 7))},
 		{"open", broken},
 		{"shells", Join(hollowBox(), Transform(Sphere(4, 24, 12), Shift(20, 15, 10)), cubeAt(5, 5, 15))},
+		{"touching", Join(cubeAt(0, 0, 0), cubeAt(10, 0, 0), cubeAt(20, 10, 0), cubeAt(20, 10, 0))},
 		{"noisy", noisy(Torus(30, 10, 120, 60), 1e-6, 3)},
 	} {
 		s := soupOf(c.m)

@@ -1,6 +1,8 @@
 package mesh
 
 import (
+	"cmp"
+	"math/bits"
 	"runtime"
 	"slices"
 	"sync"
@@ -25,6 +27,7 @@ type census struct {
 	labels                                 labels   // which facets hang together across edges of two facets
 	collapsed                              int      // facets with two equal vertices: they have no edges to match
 	boundary                               []uint32 // a bit per vertex at an open edge
+	suspects                               []uint32 // a bit per facet that may have a copy
 	leaky                                  []uint32 // a bit per facet at an unbalanced edge: its shell encloses nothing
 }
 
@@ -86,11 +89,15 @@ func tallyOf(m *Mesh) *tally {
 
 // censusOf takes over spare, whatever it holds, and y. The caller frees the census.
 func censusOf(m *Mesh, y *tally, spare scratch[uint32]) *census {
+	return censusIn(m, y, spare, max(windowMin, (len(m.Vertices)+windowsMax-1)/windowsMax))
+}
+
+// censusIn is censusOf with windows of size vertices.
+func censusIn(m *Mesh, y *tally, spare scratch[uint32], size int) *census {
 	n, nv := len(m.Triangles), len(m.Vertices)
-	c := &census{collapsed: y.collapsed, leaky: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
+	c := &census{collapsed: y.collapsed, leaky: make([]uint32, n/32+1), suspects: make([]uint32, n/32+1), boundary: make([]uint32, nv/32+1)}
 	c.Vertices = nv
 	c.labels.init(n, spare)
-	size := max(windowMin, (nv+windowsMax-1)/windowsMax)
 	windows := (nv + size - 1) / size
 	workers := make([]edgeWorker, workerCount(windows))
 	parallel(windows, func(w, i int) {
@@ -101,6 +108,7 @@ func censusOf(m *Mesh, y *tally, spare scratch[uint32]) *census {
 		workers[i].free()
 	}
 	y.degree.free()
+	c.findCopies(m)
 	return c
 }
 
@@ -110,12 +118,10 @@ func (c *census) merge(o *census) {
 	c.Open += o.Open
 	c.Nonmanifold += o.Nonmanifold
 	c.Flipped += o.Flipped
-	c.Duplicate += o.Duplicate
 	c.unbalanced += o.unbalanced
 	c.open.merge(&o.open)
 	c.nonmanifold.merge(&o.nonmanifold)
 	c.flipped.merge(&o.flipped)
-	c.duplicates.merge(&o.duplicates)
 }
 
 // edgeWorker keeps the memory of one worker from window to window.
@@ -287,14 +293,14 @@ func (w *edgeWorker) fault(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 	switch len(e) {
 	case 1:
 		f.Open++
-		c.markLeaky(uint32(e[0]) >> 1)
+		set(c.leaky, uint32(e[0])>>1)
 		f.open.add(middle)
-		atomic.OrUint32(&c.boundary[lo/32], 1<<(lo%32))
-		atomic.OrUint32(&c.boundary[hi/32], 1<<(hi%32))
+		set(c.boundary, lo)
+		set(c.boundary, hi)
 		return
 	case 2:
 		f.Flipped++
-		c.markLeaky(uint32(e[0]) >> 1)
+		set(c.leaky, uint32(e[0])>>1)
 		f.flipped.add(middle)
 		c.labels.join([][2]uint32{{uint32(e[0]) >> 1, uint32(e[1]) >> 1}})
 	default:
@@ -302,37 +308,47 @@ func (w *edgeWorker) fault(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 		w.radial(m, c, lo, hi, e)
 		f.nonmanifold.add(middle)
 	}
-	w.duplicates(m, c, lo, hi, e)
+	for _, x := range e {
+		set(c.suspects, uint32(x)>>1)
+	}
 }
 
-// duplicates counts facets on the same three vertices. Each such set is counted at the edge of its
-// two smaller vertices only. Copies in the same direction belong to one shell; in opposite directions
-// they are where two shells touch.
-func (w *edgeWorker) duplicates(m *Mesh, c *census, lo, hi uint32, e []uint64) {
-	opposite := make([]uint64, 0, len(e)) // opposite vertex << 32 | facet << 1 | direction
-	for _, x := range e {
-		t := m.Triangles[uint32(x)>>1]
-		if o := t[0] ^ t[1] ^ t[2] ^ lo ^ hi; o > hi {
-			opposite = append(opposite, uint64(o)<<32|x&0xffffffff)
+// findCopies counts facets on the same three vertices among the suspects: those at an edge of more than
+// two facets, or of two in the same direction. (Two facets back to back with nothing else at their edges
+// are no suspects; shellsOf finds them.) Copies in the same direction belong to one shell, those in
+// opposite directions are where two shells touch.
+func (c *census) findCopies(m *Mesh) {
+	type facet struct {
+		corners [3]uint32 // from small to large
+		odd     bool      // which way round
+		id      uint32
+	}
+	var list []facet
+	for word, set := range c.suspects {
+		for ; set != 0; set &= set - 1 {
+			id := uint32(word*32 + bits.TrailingZeros32(set))
+			f := facet{corners: m.Triangles[id], id: id}
+			t := &f.corners
+			for _, p := range [3][2]int{{0, 1}, {1, 2}, {0, 1}} {
+				if t[p[0]] > t[p[1]] {
+					t[p[0]], t[p[1]] = t[p[1]], t[p[0]]
+					f.odd = !f.odd
+				}
+			}
+			list = append(list, f)
 		}
 	}
-	slices.Sort(opposite)
-	for i := 0; i < len(opposite); {
-		seen := [2]uint64{}
-		j := i
-		for ; j < len(opposite) && opposite[j]>>32 == opposite[i]>>32; j++ {
-			x := opposite[j]
-			if j > i {
-				w.found.Duplicate++
-				w.found.duplicates.add(m.centre(uint32(x) >> 1))
-			}
-			if first := &seen[x&1]; *first == 0 {
-				*first = x
-			} else {
-				c.labels.join([][2]uint32{{uint32(*first) >> 1, uint32(x) >> 1}})
+	slices.SortFunc(list, func(a, b facet) int {
+		return cmp.Or(slices.Compare(a.corners[:], b.corners[:]), cmp.Compare(bit(a.odd), bit(b.odd)), cmp.Compare(a.id, b.id))
+	})
+	for i := 1; i < len(list); i++ {
+		if f, before := list[i], list[i-1]; f.corners == before.corners {
+			c.Duplicate++
+			c.duplicates.add(m.centre(f.id))
+			if f.odd == before.odd {
+				c.labels.join([][2]uint32{{f.id, before.id}})
 			}
 		}
-		i = j
 	}
 }
 
@@ -341,6 +357,9 @@ func (m *Mesh) centre(i uint32) [3]float64 {
 	t := m.Triangles[i]
 	return centre([3][3]float32{m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]})
 }
+
+// set sets a bit of a set that several goroutines fill.
+func set(bits []uint32, i uint32) { atomic.OrUint32(&bits[i/32], 1<<(i%32)) }
 
 // workerCount is how many goroutines share n pieces of work.
 func workerCount(n int) int { return max(1, min(n, runtime.GOMAXPROCS(0))) }

@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sync/atomic"
 )
 
 // spoke is a facet at an edge that more than two facets share.
@@ -85,13 +84,9 @@ func (w *edgeWorker) radial(m *Mesh, c *census, lo, hi uint32, e []uint64) {
 	}
 	for i, ok := range matched {
 		if !ok {
-			c.markLeaky(spokes[i].facet)
+			set(c.leaky, spokes[i].facet)
 		}
 	}
-}
-
-func (c *census) markLeaky(facet uint32) {
-	atomic.OrUint32(&c.leaky[facet/32], 1<<(facet%32))
 }
 
 func bit(b bool) int {

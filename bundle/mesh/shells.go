@@ -50,7 +50,7 @@ func shellsOf(m *Mesh, c *census, f frame) (count int, list []Shell, duplicates 
 		}
 	}
 	for i, l := range label {
-		if l != noShell && size[l] == 2 && !leaky[l] {
+		if l != noShell && size[l] == 2 && !leaky[l] && c.suspects[i/32]>>(i%32)&1 == 0 {
 			duplicates++
 			c.duplicates.add(m.centre(uint32(i)))
 			size[l] = 0 // once for both

@@ -54,7 +54,7 @@ func newWelder(triangles int) *welder {
 	// The seed keeps a hand-made file from choosing collisions; no result depends on it, because ids
 	// are given in order of first appearance.
 	w.seed = [2]uint64{rand.Uint64() | 1, rand.Uint64() | 1}
-	w.setTable(max(6, bits.Len(uint(expected*5/3))))
+	w.setTable(max(6, bits.Len(uint(expected*10/7))))
 	// The empty entries read (0, 0, 0), a key that only the first slot is asked for; that one gets a
 	// key of another slot.
 	w.front[0].xy = 1
@@ -187,7 +187,7 @@ func (w *welder) resolve(pending []pendingVertex) {
 	}
 }
 
-// reserve makes room for n more vertices, at a load of at most 0.6. Where the guess of newWelder was too
+// reserve makes room for n more vertices, at a load of at most 0.7. Where the guess of newWelder was too
 // low it takes what the triangles so far let expect of the whole, so that it need not grow often.
 func (w *welder) reserve(n int) {
 	need := w.count + n
@@ -207,11 +207,11 @@ func (w *welder) reserve(n int) {
 			w.tally.degree = degree
 		}
 	}
-	if need <= len(w.table)*3/5 {
+	if need <= len(w.table)*7/10 {
 		return
 	}
 	k := int(w.idBits) + 1
-	for need > (1<<k)*3/5 {
+	for need > (1<<k)*7/10 {
 		k++
 	}
 	w.setTable(k)
