@@ -17,6 +17,7 @@ type Measured struct {
 	// Printers of the series, in its order; those that take a part are named in its FitsOn.
 	Printers []Printer `json:"printers,omitempty"`
 	Fit      *Fit      `json:"fit,omitempty"` // nil for a design of one part without fasteners
+	Scan     Scan      `json:"scan"`
 }
 
 // File is one file of the design's folder, or one that the manifest names and that is not there.
@@ -56,13 +57,6 @@ type Photo struct {
 	Height  int    `json:"height,omitempty"`
 	Problem string `json:"problem,omitempty"` // why it cannot be used
 	Hint    string `json:"hint,omitempty"`    // what to do about it
-	Leaks   []Leak `json:"leaks,omitempty"`   // what it tells beside the picture
-}
-
-// Leak is one private thing found in a file.
-type Leak struct {
-	Kind string `json:"kind"` // "position", "path", "name", …
-	What string `json:"what"`
 }
 
 // Text is one Markdown file.

@@ -47,15 +47,16 @@ func Design(fsys fs.FS, d *design.Design, manifest []byte, house *design.House, 
 	if opt.Cache.Get(key, &out.Measured) {
 		return out, nil
 	}
-	shapes := shapesFor(d)
-	run(jobs(fsys, d, house, out, meshes, photos, shapes, opt), opt.Workers)
+	shapes, scan := shapesFor(d), newScanner(fsys, d, house)
+	run(jobs(fsys, d, house, out, meshes, photos, shapes, scan, opt), opt.Workers)
 	out.Fit = shapes.joints(fsys, d, house)
+	out.Scan = scan.finish(shapes)
 	opt.Cache.Put(key, out.Measured)
 	return out, nil
 }
 
 // jobs measures each mesh with the parts made of it, and each picture.
-func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, meshes, photos []string, shapes *shapes, opt Options) []func() {
+func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, meshes, photos []string, shapes *shapes, scan *scanner, opt Options) []func() {
 	var all []func()
 	var lock sync.Mutex
 	done := 0
@@ -81,6 +82,7 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 			f, solid := meshAndSolid(fsys, m, opt)
 			out.Meshes[i] = f
 			shapes.keep(f, solid)
+			scan.solid(f, solid)
 			for k := range out.Parts { // each mesh's own parts: no two jobs write to one place
 				if out.Parts[k].Mesh == m {
 					stand(fsys, &out.Parts[k], d, house, f, solid, opt)
@@ -91,6 +93,11 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 	out.Photos = make([]facts.Photo, len(photos))
 	for i, p := range photos {
 		add(p, func() { out.Photos[i] = picture(fsys, p) })
+	}
+	for _, f := range out.Files {
+		if f.Named && f.Problem == "" {
+			add(f.Path, func() { scan.file(f) })
+		}
 	}
 	return all
 }
