@@ -190,7 +190,7 @@ func segments(a []spot) []segment {
 
 // perfect tells that no other motion can be better by more than a hair: n pairs, all of likely holes, all
 // close, all faces touching.
-func (p pairing) perfect(n int) bool { return len(p.pairs) == n && p.value > float64(n)*(1002-0.001) }
+func (p pairing) perfect(n int) bool { return len(p.pairs) == n && p.value > float64(n)*(1002-2e-5) }
 
 // single pairs the likeliest spot of each side.
 func single(a, b []spot) pairing {
