@@ -3,6 +3,7 @@ package sheet
 import (
 	"bytes"
 	"encoding/base64"
+	"errors"
 	"fmt"
 	"html"
 	"html/template"
@@ -30,7 +31,14 @@ var page = sync.OnceValues(func() (*template.Template, error) {
 // HTML prints the sheet as one self-contained page: its style is inside, pictures are data: addresses, there is
 // no script, and the page's own policy forbids the browser to fetch anything. An error is the writer's, or a
 // picture's that could not be had.
-func (s *Sheet) HTML(w io.Writer, image Images) error {
+func (s *Sheet) HTML(w io.Writer, image Images) error { return s.render(w, "sheet", s, image) }
+
+// fragment prints blocks without a page around them; they have no pictures.
+func (s *Sheet) fragment(w io.Writer, blocks []Block) error {
+	return s.render(w, "blocks", blocks, func(string) ([]byte, string, error) { return nil, "", errors.New("no pictures here") })
+}
+
+func (s *Sheet) render(w io.Writer, name string, data any, image Images) error {
 	base, err := page()
 	if err != nil {
 		return fmt.Errorf("reading the sheet's template: %w", err)
@@ -58,7 +66,7 @@ func (s *Sheet) HTML(w io.Writer, image Images) error {
 		},
 	})
 	var b bytes.Buffer // so that nothing is written when a picture fails
-	if err := t.ExecuteTemplate(&b, "sheet", s); err != nil {
+	if err := t.ExecuteTemplate(&b, name, data); err != nil {
 		return fmt.Errorf("printing the sheet of %s as HTML: %w", s.Design, err)
 	}
 	_, err = w.Write(b.Bytes())

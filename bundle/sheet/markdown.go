@@ -28,7 +28,7 @@ func Markdown(body string, level int) []Block {
 		body = strings.ToValidUTF8(body[:MaxMarkdown], "")
 	}
 	src := []byte(strings.ToValidUTF8(body, "\uFFFD"))
-	doc := goldmark.New(goldmark.WithExtensions(extension.Strikethrough, extension.Table)).Parser().Parse(gmtext.NewReader(src))
+	doc := goldmark.New(goldmark.WithExtensions(extension.Table)).Parser().Parse(gmtext.NewReader(src))
 	m := marker{src: src, level: level}
 	m.shift = m.shiftOf(doc)
 	return m.blocks(doc, 0)
@@ -60,12 +60,12 @@ func (m marker) blocks(parent ast.Node, depth int) []Block {
 	for n := parent.FirstChild(); n != nil; n = n.NextSibling() {
 		switch x := n.(type) {
 		case *ast.Paragraph, *ast.TextBlock:
-			if s := m.spans(n, Span{}); len(s) > 0 {
+			if s := m.line(n); len(s) > 0 {
 				out = append(out, Block{Kind: Para, Spans: s})
 			}
 		case *ast.Heading:
 			last = min(6, last+1, max(m.level, x.Level+m.shift))
-			out = append(out, Block{Kind: Heading, Level: last, Spans: m.spans(n, Span{})})
+			out = append(out, Block{Kind: Heading, Level: last, Spans: m.line(n)})
 		case *ast.List:
 			b := Block{Kind: List, Ordered: x.IsOrdered()}
 			for i := n.FirstChild(); i != nil; i = i.NextSibling() {
@@ -94,7 +94,7 @@ func (m marker) table(t *extast.Table) Block {
 		var cells []Cell
 		i := 0
 		for c := r.FirstChild(); c != nil; c = c.NextSibling() {
-			spans := m.spans(c, Span{})
+			spans := m.line(c)
 			if _, head := r.(*extast.TableHeader); head {
 				right := i < len(t.Alignments) && t.Alignments[i] == extast.AlignRight
 				out.Columns = append(out.Columns, Column{Title: plain(spans), Right: right, Share: 1})
@@ -108,6 +108,21 @@ func (m marker) table(t *extast.Table) Block {
 		}
 	}
 	return Block{Kind: Grid, Table: out}
+}
+
+// line is the text of a paragraph, heading or cell. The parser cuts text at every character that could have been
+// markup; what is of one style becomes one span again, so that a word can be looked for in it.
+func (m marker) line(n ast.Node) []Span {
+	var out []Span
+	for _, s := range m.spans(n, Span{}) {
+		last := len(out) - 1
+		if last >= 0 && !s.Break && !out[last].Break && same(out[last], s) {
+			out[last].Text += s.Text
+			continue
+		}
+		out = append(out, s)
+	}
+	return out
 }
 
 // spans flattens inline nodes; style is what holds around them.
@@ -172,9 +187,31 @@ func (m marker) spans(parent ast.Node, style Span) []Span {
 }
 
 // resolved takes backslashes from escaped punctuation and turns entities into letters, as CommonMark 0.31
-// sections 2.4 and 2.5 ask; the parser leaves that to the printer.
+// sections 2.4 and 2.5 ask; the parser leaves that to the printer. In one pass: an escaped & begins no entity.
 func resolved(b []byte) []byte {
-	return util.ResolveEntityNames(util.ResolveNumericReferences(util.UnescapePunctuations(b)))
+	if !bytes.ContainsAny(b, "\\&") {
+		return b
+	}
+	var out []byte
+	for i := 0; i < len(b); i++ {
+		switch {
+		case b[i] == '\\' && i+1 < len(b) && util.IsPunct(b[i+1]):
+			i++
+			out = append(out, b[i])
+		case b[i] == '&':
+			// The longest name of HTML's table has 31 letters, &CounterClockwiseContourIntegral;
+			end := bytes.IndexByte(b[i:min(len(b), i+34)], ';')
+			if end < 0 {
+				out = append(out, '&')
+				continue
+			}
+			out = append(out, util.ResolveEntityNames(util.ResolveNumericReferences(b[i:i+end+1]))...)
+			i += end
+		default:
+			out = append(out, b[i])
+		}
+	}
+	return out
 }
 
 // SafeLink returns the address when a sheet may lead there: http, https, mailto, an anchor of the sheet, or a
