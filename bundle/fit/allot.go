@@ -2,6 +2,7 @@ package fit
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -176,6 +177,7 @@ func (m *member) copiesOf() int { return max(1, m.fact.Copies) }
 // anchor's holes are settled by an earlier pair.
 func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, follow bool) {
 	n := j.fact.Count
+	taken = j.also(a, taken, k)
 	am, m := j.parts[anchor], j.parts[k]
 	ca, cm := am.copiesOf(), m.copiesOf()
 	rounds := max(ca, cm)
@@ -196,7 +198,7 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 			onlyA[c] = true
 		}
 	}
-	for r := range rounds {
+	for r := range min(rounds, n) { // copies beyond the screws have none
 		if ca == rounds && r > 0 { // the same holes again in the next copy
 			usedA = map[int]bool{}
 		}
@@ -252,6 +254,35 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 	if !follow {
 		j.fill(a, taken, anchor, usedBy(a.use[anchor]))
 	}
+}
+
+// also adds to the holes taken those that the same joint uses of the same mesh at another place: a screw
+// through both lugs of a fork passes two holes of it.
+func (j *joint) also(a *answer, taken map[string]map[int]bool, k int) map[string]map[int]bool {
+	file := j.parts[k].fact.File
+	var own map[int]bool
+	for i, m := range j.parts {
+		if i == k || m.shape == nil || m.fact.File != file {
+			continue
+		}
+		for _, c := range a.use[i] {
+			if c >= 0 {
+				if own == nil {
+					own = maps.Clone(taken[file])
+					if own == nil {
+						own = map[int]bool{}
+					}
+				}
+				own[m.cands[c].hole] = true
+			}
+		}
+	}
+	if own == nil {
+		return taken
+	}
+	out := maps.Clone(taken)
+	out[file] = own
+	return out
 }
 
 // lowOne is the member that is taken to be wrong where a face lies low or a hole beside its place: a part, and of two parts the one that holds the thread.
@@ -394,6 +425,7 @@ func (j *joint) spotAt(s side, p pairing, uv [2]float64) [3]float64 {
 // count takes the likeliest holes of a member without looking at a pattern.
 func (j *joint) count(a *answer, taken map[string]map[int]bool, k int) {
 	m := j.parts[k]
+	taken = j.also(a, taken, k)
 	if m.fixed {
 		for s := range j.fact.Count {
 			if s < len(m.given) {

@@ -43,6 +43,10 @@ type hardSpot struct {
 	hole float64 // diameter, 0 unknown
 }
 
+// mostScrews bounds the work for one entry of the list: larger prints have a few dozen screws, and a typing
+// mistake may have a million.
+const mostScrews = 500
+
 func (j *joint) unknown(topic, format string, a ...any) {
 	j.fact.Unknown = append(j.fact.Unknown, facts.Unknown{Topic: topic, Text: fmt.Sprintf(format, a...)})
 }
@@ -52,6 +56,10 @@ func (w *worker) joint(f *design.Fastener, v string) *joint {
 	j := &joint{w: w, f: f, v: v}
 	j.fact = facts.Joint{Fastener: string(f.Name.V), Variant: v, Count: f.CountOf(v), Members: []facts.Member{}, Screws: []facts.Screw{}}
 	if !j.name() {
+		return j
+	}
+	if j.fact.Count > mostScrews {
+		j.unknown("holes", "%d screws of one entry are not looked at one by one; %d would be", j.fact.Count, mostScrews)
 		return j
 	}
 	for i, t := range f.Through {
