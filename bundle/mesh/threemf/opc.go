@@ -147,6 +147,13 @@ func (p *pkg) open(key string) (io.ReadCloser, *zip.File, error) {
 	if f == nil {
 		return nil, nil, fmt.Errorf("the package has no part %q", key)
 	}
+	if f.Method == zip.Deflate {
+		raw, err := f.OpenRaw()
+		if err != nil {
+			return nil, nil, fmt.Errorf("part %q: %w", f.Name, err)
+		}
+		return &checked{r: newInflater(raw), left: int64(f.UncompressedSize64), want: f.CRC32}, f, nil
+	}
 	r, err := f.Open()
 	if err != nil {
 		return nil, nil, fmt.Errorf("part %q: %w", f.Name, err)
