@@ -72,8 +72,8 @@ func (s *simulator) arc(clockwise bool, from [4]float64, feed, speed float64) er
 		s.cover(s.pos[0], s.pos[1], s.pos[2])
 		cx, cy := from[0]+i, from[1]+j
 		start := math.Atan2(-j, -i)
-		for k := range 4 {
-			a := float64(k) * math.Pi / 2
+		for k := range 8 { // where it reaches farthest along the axes and the diagonals
+			a := float64(k) * math.Pi / 4
 			past := math.Mod(turn*(a-start)+4*math.Pi, 2*math.Pi)
 			if past < sweep {
 				y, x := math.Sincos(a)

@@ -40,22 +40,26 @@ func (r Result) Misfits(s Shape) []string {
 		list = append(list, fmt.Sprintf("it has %d layers, the print settings give %d", r.Layers, s.Layers))
 	}
 	w, d := r.BodyMax[0]-r.BodyMin[0]+s.Line, r.BodyMax[1]-r.BodyMin[1]+s.Line
-	if !fitsFlat(w, d, s) {
+	if !s.fitsFlat([4]float64{w, d, r.BodyDiagonal[0] + s.Line, r.BodyDiagonal[1] + s.Line}) {
 		list = append(list, fmt.Sprintf("it covers %.1f x %.1f mm, the mesh %.1f x %.1f mm", w, d, s.Size[0], s.Size[1]))
 	}
 	return list
 }
 
-// fitsFlat tries the shape's width and depth in every turn it is told about.
-func fitsFlat(w, d float64, s Shape) bool {
-	near := func(a, b float64) bool {
-		return w-a <= largerBy && a-w <= smallerBy && d-b <= largerBy && b-d <= smallerBy
-	}
-	if near(s.Size[0], s.Size[1]) || near(s.Size[1], s.Size[0]) {
+// fitsFlat tries the shape in every turn it is told about against the widths of what was printed, along the
+// axes and the diagonals. Two widths would not do: a square that is turned a little is as wide and as deep as
+// a larger one that is not.
+func (s Shape) fitsFlat(widths [4]float64) bool {
+	near := func(want ...float64) bool {
+		for i, x := range want {
+			if widths[i]-x > largerBy || x-widths[i] > smallerBy {
+				return false
+			}
+		}
 		return true
 	}
 	if len(s.Outline) == 0 {
-		return false
+		return near(s.Size[0], s.Size[1]) || near(s.Size[1], s.Size[0])
 	}
 	for turn := 0; turn < 180; turn += turnStep {
 		sin, cos := math.Sincos(float64(turn) * math.Pi / 180)
@@ -63,7 +67,7 @@ func fitsFlat(w, d float64, s Shape) bool {
 		for _, p := range s.Outline {
 			b.add([3]float64{p[0]*cos - p[1]*sin, p[0]*sin + p[1]*cos, 0})
 		}
-		if near(b.max[0]-b.min[0], b.max[1]-b.min[1]) {
+		if w := b.widths(); near(w[:]...) {
 			return true
 		}
 	}

@@ -39,6 +39,8 @@ func TestMisfits(t *testing.T) {
 		{"turned by 30 degrees", plate(39.6, 19.6, 30, math.Pi/6), 0},
 		{"other layers", plate(39.6, 19.6, 40, 0), 2},
 		{"larger", plate(49.6, 19.6, 30, 0), 1},
+		{"as wide and as deep as when turned by 20 degrees", plate(44, 32, 30, 0), 1},
+		{"half as wide again, turned", plate(59.6, 19.6, 30, math.Pi/6), 1},
 		{"smaller", plate(35, 15, 30, 0), 1},
 		{"cut off", plate(39.6, 19.6, 12, 0), 2},
 	} {

@@ -9,18 +9,19 @@ import (
 // mostHeights bounds the memory for different heights: 10 m of 0.05 mm layers.
 const mostHeights = 200_000
 
-// box bounds points.
+// box bounds points along the axes, and along the diagonals x+y and x-y.
 type box struct {
 	any      bool
-	min, max [3]float64
+	min, max [5]float64
 }
 
 func (b *box) add(p [3]float64) {
+	q := [5]float64{p[0], p[1], p[2], p[0] + p[1], p[0] - p[1]}
 	if !b.any {
-		b.any, b.min, b.max = true, p, p
+		b.any, b.min, b.max = true, q, q
 		return
 	}
-	for i, v := range p {
+	for i, v := range q {
 		if v < b.min[i] {
 			b.min[i] = v
 		}
@@ -31,10 +32,20 @@ func (b *box) add(p [3]float64) {
 }
 
 func (b *box) join(c *box) {
-	if c.any {
-		b.add(c.min)
-		b.add(c.max)
+	switch {
+	case !c.any:
+	case !b.any:
+		*b = *c
+	default:
+		for i := range b.min {
+			b.min[i], b.max[i] = math.Min(b.min[i], c.min[i]), math.Max(b.max[i], c.max[i])
+		}
 	}
+}
+
+// widths are the widths along x, y and the two diagonals, mm.
+func (b *box) widths() [4]float64 {
+	return [4]float64{b.max[0] - b.min[0], b.max[1] - b.min[1], (b.max[3] - b.min[3]) / math.Sqrt2, (b.max[4] - b.min[4]) / math.Sqrt2}
 }
 
 // layers keeps what was printed at each height, in whole micrometres: files carry three decimals,
@@ -94,5 +105,8 @@ func (l *layers) sum(r *Result) {
 	if !body.any {
 		body = all
 	}
-	r.Min, r.Max, r.BodyMin, r.BodyMax = all.min, all.max, body.min, body.max
+	r.Min, r.Max = [3]float64(all.min[:3]), [3]float64(all.max[:3])
+	r.BodyMin, r.BodyMax = [3]float64(body.min[:3]), [3]float64(body.max[:3])
+	w := body.widths()
+	r.BodyDiagonal = [2]float64{w[2], w[3]}
 }

@@ -61,6 +61,8 @@ type Result struct {
 	// and Max if there is one layer only.
 	Min, Max         [3]float64
 	BodyMin, BodyMax [3]float64
+	// BodyDiagonal is the width of the same moves across the diagonals: along x+y and along x-y (mm).
+	BodyDiagonal [2]float64
 
 	// CutOff is the number of the last line if it moves the head and has no line end, else 0: the
 	// file may have been cut off inside it, and its figures may be too low.
