@@ -49,6 +49,12 @@ type Part struct {
 	Mesh     string   `json:"mesh"`
 	Grams    *float64 `json:"grams,omitempty"`   // of one
 	Seconds  *float64 `json:"seconds,omitempty"` // of one
+	Basis    string   `json:"basis,omitempty"`   // what both rest on: "model", "calibrated", "toolpath"
+
+	GramsLow    *float64 `json:"grams_low,omitempty"`
+	GramsHigh   *float64 `json:"grams_high,omitempty"`
+	SecondsLow  *float64 `json:"seconds_low,omitempty"`
+	SecondsHigh *float64 `json:"seconds_high,omitempty"`
 }
 
 // Filament is one colour role with the filament it is counted in.
@@ -62,6 +68,11 @@ type Filament struct {
 	Metres   *float64 `json:"metres,omitempty"`
 	Spools   *float64 `json:"spools,omitempty"` // as a share of a full spool
 	Cost     *float64 `json:"cost,omitempty"`
+	Loads    []Load   `json:"loads,omitempty"`
+
+	// Of all its parts together, as if all erred the same way: the filament to have at hand.
+	GramsLow  *float64 `json:"grams_low,omitempty"`
+	GramsHigh *float64 `json:"grams_high,omitempty"`
 }
 
 // Fastener is one thing of one designation, wherever it is used.
@@ -194,15 +205,23 @@ func printed(d *design.Design, f *facts.Design, house *design.House, v string, b
 			fil = append(fil, filamentOf(d, house, role))
 		}
 		if pf, ok := f.Part(name, v); ok && pf.Estimate != nil {
-			g, s := pf.Estimate.Grams, pf.Estimate.Seconds
-			row.Grams, row.Seconds = &g, &s
+			e := *pf.Estimate // rows do not share their figures with the facts
+			g := e.Grams
+			row.Grams, row.Seconds, row.Basis = &e.Grams, &e.Seconds, e.Basis
+			row.GramsLow, row.GramsHigh, row.SecondsLow, row.SecondsHigh = &e.GramsLow, &e.GramsHigh, &e.SecondsLow, &e.SecondsHigh
 			if role != "" && !row.Optional {
 				n := float64(row.Copies + row.Mirrored)
 				plus(&fil[i].Grams, g*n)
-				plus(&fil[i].Metres, pf.Estimate.Metres*n)
+				plus(&fil[i].Metres, e.Metres*n)
+				plus(&fil[i].GramsLow, e.GramsLow*n)
+				plus(&fil[i].GramsHigh, e.GramsHigh*n)
 			}
 		} else if !row.Optional {
-			lack("grams and time of " + name)
+			why := ""
+			if ok && pf.Unestimated != "" {
+				why = " (" + pf.Unestimated + ")"
+			}
+			lack("grams and time of " + name + why)
 			unknown[role] = true
 		}
 		parts = append(parts, row)
@@ -210,9 +229,10 @@ func printed(d *design.Design, f *facts.Design, house *design.House, v string, b
 	for i := range fil {
 		x := &fil[i]
 		if unknown[x.Role] { // a sum with a part missing is no sum
-			x.Grams, x.Metres = nil, nil
+			x.Grams, x.Metres, x.GramsLow, x.GramsHigh = nil, nil, nil, nil
 			continue
 		}
+		x.Loads = loads(d, f, house, v, x.Role, parts)
 		fl, ok := house.Filament(x.Filament)
 		if x.Grams == nil || !ok {
 			continue

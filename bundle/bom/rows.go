@@ -10,7 +10,7 @@ import (
 // Row is one line of the bill as a table: the same rows whatever the format they are printed in.
 type Row struct {
 	Variant string
-	Section string // "print", "filament", "fastener", "bought", "supply", "total"
+	Section string // "print", "filament", "load", "fastener", "bought", "supply", "total"
 	Item    string
 	What    string
 	Count   string // a number, without a unit
@@ -52,6 +52,9 @@ func (b BOM) Rows() []Row {
 			}
 			out = append(out, Row{Variant: v.Variant, Section: "filament", Item: f.Filament, What: what, Count: number(f.Metres, 1), Unit: ifSet(f.Metres, "m"),
 				Packs: number(f.Spools, 2), Grams: number(f.Grams, 0), Cost: number(f.Cost, 2), From: "colour role " + f.Role})
+		}
+		for _, f := range v.Filament {
+			out = append(out, loadRows(v.Variant, f)...)
 		}
 		for _, f := range v.Fasteners {
 			out = append(out, Row{Variant: v.Variant, Section: "fastener", Item: f.Designation, What: f.Kind + optional(f.Optional), Count: fmt.Sprint(f.Count), Unit: "pcs",

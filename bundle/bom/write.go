@@ -116,7 +116,7 @@ func builds(n int) string {
 
 // sectionTitles are the words for the sections of Rows, in order.
 var sectionTitles = []struct{ key, title string }{
-	{"print", "to print"}, {"filament", "filament"}, {"fastener", "fasteners"}, {"bought", "to buy"}, {"supply", "supplies"},
+	{"print", "to print"}, {"filament", "filament"}, {"load", "bed loads"}, {"fastener", "fasteners"}, {"bought", "to buy"}, {"supply", "supplies"},
 }
 
 // sections calls visit for each section that has rows, with the columns that hold anything.

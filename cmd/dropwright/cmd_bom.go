@@ -154,6 +154,9 @@ func (a *app) bomText(out io.Writer, b bom.BOM, w *bundle.Work) {
 		if len(sum) > 0 {
 			fmt.Fprintf(out, "\n%s: %s\n", v.Variant, strings.Join(sum, "; "))
 		}
+		if basis := v.Basis(); basis != "" {
+			fmt.Fprintf(out, "%s: %s\n", v.Variant, basis)
+		}
 		if !v.Complete {
 			fmt.Fprintf(out, "%s: not known: %s\n", v.Variant, strings.Join(v.Missing, ", "))
 		}
