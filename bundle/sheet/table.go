@@ -184,6 +184,8 @@ var table = map[string]entry{
 
 	"wiring caption":      {"Which lead goes where", "Welche Leitung wohin geht"},
 	"wiring drawing":      {"Drawing of the wiring.", "Zeichnung der Verdrahtung."},
+	"board drawing":       {"Outline of %s seen from the %s, with the pins in use.", "Umriss von %s, von der %s gesehen, mit den benutzten Stiften."},
+	"board scale":         {"Drawn at %s %% of its size.", "Auf %s %% der Größe gezeichnet."},
 	"wiring note":         {"The drawing shows what is joined, not where things lie. The name beside a wire counts, not its printed colour.", "Die Zeichnung zeigt, was verbunden ist, nicht wo es liegt. Es gilt der Name an der Leitung, nicht die gedruckte Farbe."},
 	"seen from":           {"Boards are seen from the %s.", "Platinen von der %s gesehen."},
 	"view.component side": {"component side", "Bestückungsseite"},

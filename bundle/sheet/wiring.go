@@ -161,7 +161,8 @@ func (c *composer) wiring() []Block {
 	if c.Design.Wiring.SeenFrom.Set() {
 		out = append(out, text(Para, c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))))
 	}
-	return append(out, Block{Kind: Grid, Table: t}, Block{Kind: Plan, Drawing: c.drawWiring(wires)}, text(Small, c.say("wiring note")))
+	out = append(out, Block{Kind: Grid, Table: t}, Block{Kind: Plan, Drawing: c.drawWiring(wires)}, text(Small, c.say("wiring note")))
+	return append(out, c.drawBoards(wires)...)
 }
 
 // leadColours draws the colours that wires are sold in; the name always stands beside it. The names are those
