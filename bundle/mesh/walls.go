@@ -26,9 +26,9 @@ const (
 	maxWallSamples = 200_000
 	// Up to so many facets, each has at least one sample.
 	everyFacet = 100_000
-	// A face opposes another if their outward normals are more than 120 degrees apart: the flanks of a
-	// 60 degree thread are no wall, a drafted rib is.
-	opposes = 0.5
+	// A face opposes another if the two are within 30 degrees of parallel: a drafted rib is a wall, the edge
+	// of a 45 degree chamfer or the flank of a thread is none, thin as it gets at its tip. Assumed.
+	opposes = 0.866
 )
 
 // MeasureWalls sends a ray from sample points of the surface straight into the material and takes the

@@ -53,6 +53,15 @@ func TestWallsFound(t *testing.T) {
 	if w := MeasureWalls(Sphere(15, 64, 32)); w.Thinnest < 29.5 || w.Thinnest > 30 {
 		t.Errorf("sphere: %v, want just below 30", w.Thinnest)
 	}
+	// Edges of 60 and of 45 degrees are no walls, though they end in nothing; the end faces are 20 apart.
+	near(t, "triangular prism", MeasureWalls(Prism(3, 10, 20)).Thinnest, 20)
+	right := Box(10, 10, 20)
+	for i, v := range right.Vertices {
+		if v[1] == 10 {
+			right.Vertices[i][0] = 0 // the face x = 10 becomes the hypotenuse, y = 10 an edge
+		}
+	}
+	near(t, "right-angled prism", MeasureWalls(right).Thinnest, 20)
 	for name, m := range map[string]*Mesh{
 		"empty":      {},
 		"one facet":  {Vertices: [][3]float32{{0, 0, 0}, {1, 0, 0}, {0, 1, 0}}, Triangles: [][3]uint32{{0, 1, 2}}},

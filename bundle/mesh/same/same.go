@@ -31,7 +31,8 @@ const (
 // Options says how exact to be. The zero value is good.
 type Options struct {
 	// Tolerance (mm) is the distance up to which two surfaces are one. 0 stands for 0.001, far below
-	// what a printer shows and far above the rounding of coordinates.
+	// what a printer shows and far above the rounding of coordinates; for meshes of less than 20 mm for
+	// a ten-thousandth of the largest distance from the middle.
 	Tolerance float64
 }
 
@@ -96,10 +97,6 @@ func (r Result) Turn() (axis [3]float64, degrees float64) {
 // Surfaces are compared without regard to which side is outside, except that a mesh turned inside out
 // is a changed one, with a Deviation of 0.
 func Compare(a, b *mesh.Mesh, opt Options) Result {
-	tol := opt.Tolerance
-	if !(tol > 0) {
-		tol = 0.001
-	}
 	r := Result{Kind: Same, Motion: mesh.Identity}
 	if len(a.Triangles) == 0 || len(b.Triangles) == 0 {
 		if len(a.Triangles) != len(b.Triangles) {
@@ -129,6 +126,10 @@ func Compare(a, b *mesh.Mesh, opt Options) Result {
 	if exactA == exactB {
 		r.Exact = true
 		return r
+	}
+	tol := opt.Tolerance
+	if !(tol > 0) {
+		tol = min(0.001, 1e-4*max(ma.radius, mb.radius))
 	}
 	p := &pair{a: a, b: b, ma: ma, mb: mb, tol: tol}
 	if p.congruent() {

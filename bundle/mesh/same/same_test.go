@@ -342,6 +342,17 @@ func TestDeterministic(t *testing.T) {
 	}
 }
 
+// A mesh in metres is a thousand times smaller, and still not the same as any other.
+func TestTiny(t *testing.T) {
+	m, n := mesh.Transform(bracket(), mesh.Scale(0.001)), mesh.Transform(plate(5, 5, 6), mesh.Scale(0.001))
+	if r := Compare(m, n, Options{}); r.Kind != Changed || r.Deviation < 0.01 {
+		t.Errorf("different: %+v", r)
+	}
+	if r := Compare(m, mesh.Transform(m, turn([3]float64{1, 2, 3}, 40, 0, 0, 0)), Options{}); r.Kind != Turned {
+		t.Errorf("turned: %+v", r)
+	}
+}
+
 // Fingerprints do not see what is below the grid, and see all else.
 func TestFingerprint(t *testing.T) {
 	m := bracket()
