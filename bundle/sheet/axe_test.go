@@ -3,6 +3,7 @@ package sheet
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"html"
 	"os"
 	"os/exec"
@@ -10,6 +11,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"dropwright/bundle/bom"
 )
 
 // axe is the accessibility checker of npm's axe-core, installed by `npm ci` in .ci/npm.
@@ -95,4 +98,65 @@ func TestAxe(t *testing.T) {
 	if !ids["html-has-lang"] || !ids["image-alt"] {
 		t.Errorf("axe does not see a page without language and alternative texts: %v", ids)
 	}
+}
+
+// TestHTMLPrintsTrueToSize prints a page with Chromium, paints the PDF at 254 dpi (ten pixels a millimetre) with
+// pdftoppm, and looks for the bar of 50 mm.
+func TestHTMLPrintsTrueToSize(t *testing.T) {
+	if testing.Short() {
+		t.Skip("starts a browser")
+	}
+	chromium, pdftoppm := tool(t, "chromium"), tool(t, "pdftoppm")
+	in := hook()
+	in.BOM.Variants[0].Fasteners = []bom.Fastener{{Designation: "ISO 4762 - M3 x 16", Kind: "screw", Count: 4}}
+	dir := t.TempDir()
+	if err := os.WriteFile(filepath.Join(dir, "page.html"), printed(t, Compose(in), nil), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	cmd := exec.Command(chromium, "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-component-update",
+		"--disable-sync", "--user-data-dir="+t.TempDir(), "--no-pdf-header-footer", "--print-to-pdf="+filepath.Join(dir, "page.pdf"), "file://"+filepath.Join(dir, "page.html"))
+	if err := cmd.Run(); err != nil {
+		t.Fatalf("chromium: %v", err)
+	}
+	output(t, pdftoppm, "-r", "254", "-gray", filepath.Join(dir, "page.pdf"), filepath.Join(dir, "p"))
+	pages, _ := filepath.Glob(filepath.Join(dir, "p-*.pgm"))
+	longest := map[int]bool{}
+	for _, p := range pages {
+		for _, n := range darkRuns(t, p) {
+			longest[n] = true
+		}
+	}
+	// The bar with the wide lines (0.35 mm) of its end ticks is 503.5 pixels long.
+	if !longest[503] && !longest[504] {
+		t.Errorf("no dark run of 50 mm on %d pages: %v", len(pages), longest)
+	}
+}
+
+// darkRuns are the lengths of dark stretches of 300 to 1000 pixels in the rows of a grey picture (Netpbm P5).
+func darkRuns(t *testing.T, file string) []int {
+	t.Helper()
+	data, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var w, h, top int
+	if _, err := fmt.Sscanf(string(data[:30]), "P5\n%d %d\n%d\n", &w, &h, &top); err != nil {
+		t.Fatal(err)
+	}
+	pixels := data[len(data)-w*h:]
+	var out []int
+	for y := range h {
+		run := 0
+		for _, v := range append(pixels[y*w:(y+1)*w:(y+1)*w], 255) {
+			if v < 128 {
+				run++
+				continue
+			}
+			if run > 300 && run < 1000 {
+				out = append(out, run)
+			}
+			run = 0
+		}
+	}
+	return out
 }
