@@ -158,14 +158,14 @@ var ErrNoPart = errors.New("the part has no mesh in this variant")
 // Figure is what the model, without calibration or print file, says of one part on one printer in one
 // filament, and which mesh it is: what a trial is logged with.
 type Figure struct {
-	Mesh     string // SHA-256
+	Mesh     string // SHA-256; "" for a mesh that cannot be read
 	Settings estimate.Settings
 	Machine  estimate.Machine
 	Estimate estimate.Estimate
 }
 
 // Model works out the figure of a part. The filament of the zero value stands for the part's own. A mesh
-// that cannot be read or estimated is an error that says why, with what is known in the figure.
+// that cannot be read or estimated is an error that says why; in the second case the figure names the mesh.
 func Model(fsys fs.FS, d *design.Design, house *design.House, part, variant string, pr design.Printer, fil design.Filament) (Figure, error) {
 	p, ok := d.Part(part)
 	m, has := p.Mesh.For(variant)
@@ -178,10 +178,10 @@ func Model(fsys fs.FS, d *design.Design, house *design.House, part, variant stri
 	}
 	out := Figure{Settings: how.Settings, Machine: MachineFor(pr)}
 	f, solid := meshAndSolid(fsys, string(m.V), Options{})
-	out.Mesh = f.SHA256
 	if f.Error != "" || solid == nil {
 		return out, fmt.Errorf("%s: %s", m.V, f.Error)
 	}
+	out.Mesh = f.SHA256
 	e, err := estimate.Part(standing(solid, how.Stand), how.Settings, out.Machine)
 	if err != nil {
 		return out, fmt.Errorf("%s: %w", m.V, err)

@@ -1,4 +1,4 @@
-; a cube of 30 mm, two walls and sparse lines, written by hand for this example
+; a cube, two walls and sparse lines, made for this example
 M104 S240
 G21
 G90
