@@ -55,7 +55,8 @@ func (r *Runner) drop(ctx context.Context, a schedule.Action, c *Channel) error 
 		}
 	}
 	if !open {
-		intent, err = r.record(ledger.Record{Kind: ledger.Intent, Design: a.Design, Revision: a.Revision, Audience: a.Audience, Channel: a.Channel, Due: a.Due, Objects: fixed.Objects, Digest: fixed.Digest})
+		// The time that was just found to be late enough: asked again, the clock might say something else.
+		intent, err = r.record(ledger.Record{Kind: ledger.Intent, At: r.latest, Design: a.Design, Revision: a.Revision, Audience: a.Audience, Channel: a.Channel, Due: a.Due, Objects: fixed.Objects, Digest: fixed.Digest})
 		if err != nil {
 			return err
 		}

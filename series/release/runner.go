@@ -143,20 +143,24 @@ func key(a schedule.Action) string {
 
 // guard asks every place of a run whose it is, before any of them gets a byte.
 func (r *Runner) guard(ctx context.Context, pick func(schedule.Action) bool) error {
-	seen := map[string]bool{}
 	kinds := map[bool]string{}
+	for _, c := range r.Channels {
+		if kinds[c.Rehearsal] = c.Name; len(kinds) > 1 {
+			return refuse("rehearse apart: --channel chooses", "%s is for rehearsing and %s is not: one run serves one kind", kinds[true], kinds[false])
+		}
+	}
+	seen := map[string]bool{}
+	now := r.Now()
 	for _, a := range r.Plan() {
-		if a.State != schedule.Due || !pick(a) || seen[a.Channel] {
+		// What is blocked now may be freed by what goes out first.
+		late := a.State == schedule.Due || a.State == schedule.Blocked && !now.Before(a.Due)
+		if !late || !pick(a) || seen[a.Channel] {
 			continue
 		}
 		seen[a.Channel] = true
 		c, err := r.channel(a.Channel)
 		if err != nil {
 			return err
-		}
-		kinds[c.Rehearsal] = c.Name
-		if len(kinds) > 1 {
-			return refuse("rehearse apart: --channel chooses", "%s is for rehearsing and %s is not: one run serves one kind", kinds[true], kinds[false])
 		}
 		if _, err := target.Check(ctx, c.Target, r.marker(c)); err != nil {
 			return err
@@ -219,7 +223,9 @@ func (l *ledgerFailure) Unwrap() error { return l.err }
 
 // record adds to the ledger.
 func (r *Runner) record(x ledger.Record) (ledger.Entry, error) {
-	x.At = r.Now()
+	if x.At.IsZero() {
+		x.At = r.Now()
+	}
 	e, err := r.Ledger.Append(x)
 	if err != nil {
 		return e, &ledgerFailure{err}

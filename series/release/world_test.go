@@ -274,6 +274,15 @@ func below(t map[string]string, folder string) map[string]string {
 	return out
 }
 
+// file is the content of one file.
+func (w *world) file(name string) string {
+	t := w.fs.Tree()
+	if data, ok := t[name]; ok {
+		return data
+	}
+	return t[strings.TrimPrefix(name, "/")]
+}
+
 // temps lists leftovers.
 func (w *world) temps() []string {
 	var out []string

@@ -1,0 +1,238 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"io/fs"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"dropwright/bundle/design"
+	"dropwright/bundle/finding"
+	"dropwright/series/calendar"
+	"dropwright/series/catalogue"
+	"dropwright/series/schedule"
+)
+
+func (a *app) reviseCmd() *cobra.Command {
+	var show bool
+	cmd := &cobra.Command{
+		Use:   "revise DESIGN|WEEK [patch|minor|major] TEXT",
+		Short: "raise a design's revision: add an entry on top of its changes",
+		Long: `Adds one line to the design's manifest and leaves every other byte alone. major: printed parts no longer
+mate with older ones; minor: a new variant or part; patch: the rest. Without a level the one is taken that
+follows from what changed since the last kept revision, as far as the manifest tells: whether parts still
+mate only you know.`,
+		Example:           "  dropwright revise vent-minder patch \"step 4 names the right screw\"\n  dropwright revise vent-minder \"a variant for the PC/104 stack\"",
+		Args:              cobra.RangeArgs(2, 3),
+		ValidArgsFunction: a.completeDesigns,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			level := ""
+			if len(args) == 3 {
+				level = args[1]
+				if !slices.Contains(levels, level) {
+					return usage("write patch, minor or major", "%q is no level", level)
+				}
+			}
+			return a.revise(args[0], level, args[len(args)-1], show)
+		},
+	}
+	cmd.Flags().BoolVar(&show, "show", false, "show what would change and write nothing")
+	return cmd
+}
+
+// levels are the parts of a revision, the smallest change first.
+var levels = []string{"patch", "minor", "major"}
+
+func (a *app) revise(word, level, text string, show bool) error {
+	if text = strings.TrimSpace(text); text == "" || strings.ContainsAny(text, "\n\r") {
+		return usage("say in one sentence what changed", "the text of a change is one line")
+	}
+	if slices.Contains(levels, text) {
+		return usage(fmt.Sprintf("dropwright revise %s %s \"what changed\"", word, text), "the text is missing")
+	}
+	s, err := a.sound()
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	name, err := a.oneDesign(s, []string{word})
+	if err != nil {
+		return err
+	}
+	e, err := s.Load(name)
+	if err != nil {
+		return machine("", "%w", err)
+	}
+	if e.Design == nil || len(e.Design.Changes) == 0 {
+		return unreadable("dropwright check "+name, "the manifest of %s cannot be read as meant", name)
+	}
+	proposed, why := a.proposeLevel(s, e)
+	switch {
+	case level == "":
+		level = proposed
+		a.ui.say("%s: %s", level, why)
+	case slices.Index(levels, level) < slices.Index(levels, proposed):
+		a.ui.say("%s rather than %s would tell builders more: %s", proposed, level, why)
+	}
+	now := e.Design.Revision()
+	for _, r := range a.past(s, name).Released {
+		if r.Revision.Compare(now) > 0 {
+			now = r.Revision // what went out is never numbered again
+		}
+	}
+	next := now.Next(level)
+	cal, err := a.calendar(s)
+	if err != nil {
+		return err
+	}
+	today := calendar.DateOf(a.now(), cal.Zone()).String()
+	if last := e.Design.Changes[0].Date.V.String(); today < last {
+		return refused("mend the date of the top entry, or the clock", "today is %s, and the top entry of changes is dated %s", today, last)
+	}
+	after, err := addChange(s, e, next, today, text)
+	if err != nil {
+		return err
+	}
+	for _, l := range changedLines(e.Manifest, after) {
+		fmt.Fprintln(a.stdout, l)
+	}
+	if show {
+		fmt.Fprintln(a.stdout, "nothing was written: --show")
+		return nil
+	}
+	if err := a.replaceFile(filepath.Join(s.dir, catalogue.DesignsDir, name, catalogue.DesignFile), after); err != nil {
+		return err
+	}
+	a.ui.say("%s is %s now; next: dropwright check %s, commit, dropwright release", name, next, name)
+	return nil
+}
+
+// addChange puts an entry on top of the changes and makes sure that it reads as meant.
+func addChange(s *season, e *catalogue.Entry, next design.Revision, today, text string) ([]byte, error) {
+	shown := s.Path(e.Name, catalogue.DesignFile)
+	ed, err := editing(shown, e.Manifest)
+	if err != nil {
+		return nil, err
+	}
+	changes := ed.root.Get("changes")
+	if changes == nil {
+		return nil, unreadable("add the entry by hand", "%s has no list of changes", shown)
+	}
+	ed.addItem(changes, fmt.Sprintf("{revision: %s, date: %s, text: %s}", next, today, quoteYAML(text)))
+	after, err := ed.after()
+	if err != nil {
+		return nil, err
+	}
+	again, err := s.LoadFrom(manifestOnly{e.FS, after}, e.Name)
+	if err != nil {
+		return nil, err
+	}
+	d := again.Design
+	if d == nil || len(d.Changes) != len(e.Design.Changes)+1 || d.Revision() != next || string(d.Changes[0].Text.V) != text ||
+		finding.Count(again.Findings, finding.Error) > finding.Count(e.Findings, finding.Error) {
+		return nil, unreadable(fmt.Sprintf("add the entry by hand: {revision: %s, date: %s, text: …}", next, today), "%s is written in a form that cannot be edited safely", shown)
+	}
+	return after, nil
+}
+
+// proposeLevel compares the manifest with the last kept revision.
+func (a *app) proposeLevel(s *season, e *catalogue.Entry) (level, why string) {
+	keeper, err := a.keeper(s)
+	if err != nil {
+		return "patch", "there is no kept revision to compare with"
+	}
+	revisions, err := keeper.Revisions(e.Name)
+	if err != nil || len(revisions) == 0 {
+		return "patch", "there is no kept revision to compare with"
+	}
+	last := revisions[len(revisions)-1]
+	for _, r := range revisions {
+		if schedule.Newer(r, last) {
+			last = r
+		}
+	}
+	at, err := keeper.At(e.Name, last)
+	if err != nil {
+		return "patch", "the kept revision cannot be read"
+	}
+	old, err := a.loadAt(s, e.Name, at)
+	if err != nil || old.Design == nil {
+		return "patch", "the kept revision cannot be read"
+	}
+	return compareLevel(old, e, last)
+}
+
+// compareLevel says what the manifests tell: new variants and parts, parts that are gone, meshes that differ.
+func compareLevel(old, now *catalogue.Entry, last string) (level, why string) {
+	for _, v := range old.Design.VariantNames() {
+		if !slices.Contains(now.Design.VariantNames(), v) {
+			return "major", fmt.Sprintf("the variant %s of %s is gone", v, last)
+		}
+	}
+	for _, v := range now.Design.VariantNames() {
+		if !slices.Contains(old.Design.VariantNames(), v) {
+			return "minor", fmt.Sprintf("the variant %s is new since %s", v, last)
+		}
+	}
+	names := func(d *design.Design) (out []string) {
+		for _, p := range d.Parts {
+			out = append(out, string(p.Name.V))
+		}
+		return out
+	}
+	for _, p := range names(old.Design) {
+		if !slices.Contains(names(now.Design), p) {
+			return "major", fmt.Sprintf("the part %s of %s is gone", p, last)
+		}
+	}
+	for _, p := range names(now.Design) {
+		if !slices.Contains(names(old.Design), p) {
+			return "minor", fmt.Sprintf("the part %s is new since %s", p, last)
+		}
+	}
+	for _, f := range now.Design.Files() {
+		if f.Kind != "mesh" {
+			continue
+		}
+		x, errX := fs.ReadFile(old.FS, string(f.Path))
+		y, errY := fs.ReadFile(now.FS, string(f.Path))
+		if errX == nil && errY == nil && string(x) != string(y) {
+			return "patch", fmt.Sprintf("%s differs from %s; write major if it no longer mates with parts printed from %s", path.Base(string(f.Path)), last, last)
+		}
+	}
+	return "patch", "the parts are those of " + last
+}
+
+// manifestOnly is a design's folder with another manifest in it.
+type manifestOnly struct {
+	fs.FS
+	manifest []byte
+}
+
+func (m manifestOnly) Open(name string) (fs.File, error) {
+	if name != catalogue.DesignFile {
+		return m.FS.Open(name)
+	}
+	return &memFile{Reader: bytes.NewReader(m.manifest), size: int64(len(m.manifest))}, nil
+}
+
+// memFile is a file in memory.
+type memFile struct {
+	*bytes.Reader
+	size int64
+}
+
+func (f *memFile) Stat() (fs.FileInfo, error) { return f, nil }
+func (f *memFile) Close() error               { return nil }
+func (f *memFile) Name() string               { return catalogue.DesignFile }
+func (f *memFile) Size() int64                { return f.size }
+func (f *memFile) Mode() fs.FileMode          { return 0o444 }
+func (f *memFile) ModTime() time.Time         { return time.Time{} }
+func (f *memFile) IsDir() bool                { return false }
+func (f *memFile) Sys() any                   { return nil }
