@@ -2,6 +2,9 @@ package sheet
 
 import (
 	"bytes"
+	"image"
+	"image/png"
+	"io"
 	"strings"
 	"testing"
 
@@ -57,9 +60,22 @@ func TestHostileTexts(t *testing.T) {
 		d.Assembly = []design.Step{{Title: text, Text: val(design.Text(a + "\n\n[x](" + a + ") ![" + a + "](" + a + ")")), Tools: []design.Val[design.Text]{text}, After: []design.Val[design.Text]{text}}}
 		in.Licence = a
 		in.Remarks = []string{a}
+		in.PartImage = func(string, bool) string { return a }
+		in.Reprint = []Reprint{{a, a, a}}
 		in.BOM = bom.Compute(d, in.Facts, in.House, []string{design.Plain}, 1, func(string) string { return a })
 		s := Compose(in)
-		data := printed(t, s, func(string) ([]byte, string, error) { return []byte("x"), "image/png", nil })
+		var b bytes.Buffer
+		if err := png.Encode(&b, image.NewGray(image.Rect(0, 0, 3, 2))); err != nil {
+			t.Fatal(err)
+		}
+		pictures := func(string) ([]byte, string, error) { return b.Bytes(), "image/png", nil }
+		if err := s.PDF(io.Discard, pictures, "letter"); err != nil {
+			t.Errorf("%q: PDF: %v", a, err)
+		}
+		if err := s.Text(io.Discard); err != nil {
+			t.Errorf("%q: text: %v", a, err)
+		}
+		data := printed(t, s, pictures)
 		if m := malformed(data); m != "" {
 			t.Errorf("%q: %s", a, m)
 		}
@@ -75,15 +91,15 @@ func TestPicturesAreRefused(t *testing.T) {
 	in := hook()
 	in.Design.Photos = []design.Photo{{File: val(design.Path("x.svg")), Alt: val(design.Text("x"))}}
 	s := Compose(in)
-	for _, image := range []Images{
+	for _, images := range []Images{
 		func(string) ([]byte, string, error) { return []byte("<svg/>"), "image/svg+xml", nil },
 		func(string) ([]byte, string, error) { return nil, "", bytes.ErrTooLarge },
 	} {
 		var b bytes.Buffer
-		if err := s.HTML(&b, image); err == nil || !strings.Contains(err.Error(), "x.svg") || b.Len() > 0 {
+		if err := s.HTML(&b, images); err == nil || !strings.Contains(err.Error(), "x.svg") || b.Len() > 0 {
 			t.Errorf("HTML: error %v, %d bytes written", err, b.Len())
 		}
-		if err := s.PDF(&b, image, "a4"); err == nil || !strings.Contains(err.Error(), "x.svg") || b.Len() > 0 {
+		if err := s.PDF(&b, images, "a4"); err == nil || !strings.Contains(err.Error(), "x.svg") || b.Len() > 0 {
 			t.Errorf("PDF: error %v, %d bytes written", err, b.Len())
 		}
 	}

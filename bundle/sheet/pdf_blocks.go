@@ -310,7 +310,11 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 	for i, c := range t.Columns {
 		at[i+1] = at[i] + width*math.Max(c.Share, 0.1)/total
 	}
-	type set struct{ text, note []textLine }
+	type set struct {
+		text, note []textLine
+		thumb      *strip
+		down       float64 // of the text below a picture
+	}
 	rowStrip := func(cells []Cell, head, bold bool) strip {
 		size, colour := ptTable, ink
 		if head {
@@ -328,10 +332,16 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 			}
 			strong := head || bold || i == 0
 			sets[i].text = p.setLines(c.Spans, size, w, strong)
+			if c.Picture != "" {
+				if info := p.picture(c.Picture); info != nil {
+					x := p.imageStrip(c.Picture, info, math.Min(w, 18), 14, 0)
+					sets[i].thumb, sets[i].down = &x, x.height+1
+				}
+			}
 			if c.Note != "" {
 				sets[i].note = p.setLines([]Span{{Text: c.Note}}, ptNote, w, false)
 			}
-			h = math.Max(h, float64(len(sets[i].text))*leading(size)+float64(len(sets[i].note))*leading(ptNote))
+			h = math.Max(h, sets[i].down+float64(len(sets[i].text))*leading(size)+float64(len(sets[i].note))*leading(ptNote))
 		}
 		h += 2.2
 		return strip{height: h, draw: func(x, y float64) {
@@ -350,6 +360,10 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 					}
 					return x + right - l.width
 				}
+				if s.thumb != nil {
+					s.thumb.draw(x+at[i], y+1)
+				}
+				y := y + s.down
 				for k, l := range s.text {
 					p.drawLine(l, place(l), y+1+base(size)+float64(k)*leading(size), size, strong, colour)
 				}

@@ -115,6 +115,9 @@ func (c *composer) print() []Block {
 	}
 	for _, p := range parts {
 		name := Cell{Spans: []Span{{Text: p.name}}, Note: p.row.Name}
+		if c.PartImage != nil {
+			name.Picture = c.PartImage(p.row.Name, p.row.Copies == 0)
+		}
 		if p.name == p.row.Name {
 			name.Note = ""
 		}

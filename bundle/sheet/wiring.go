@@ -70,6 +70,24 @@ func choosePins(wires []wire) {
 	}
 }
 
+// shared tells whether two wires end on one pin of a board.
+func shared(wires []wire) bool {
+	seen := map[[3]string]bool{}
+	for _, w := range wires {
+		for _, e := range []ending{w.from, w.to} {
+			k := [3]string{e.thing, e.pin.Header, e.pin.Number}
+			if !e.known || e.pin.Number == "" {
+				continue
+			}
+			if seen[k] {
+				return true
+			}
+			seen[k] = true
+		}
+	}
+	return false
+}
+
 func (c *composer) ending(path string) ending {
 	thing, lead, _ := strings.Cut(path, ".")
 	e := ending{thing: thing, lead: lead, title: thing}
@@ -162,6 +180,9 @@ func (c *composer) wiring() []Block {
 		out = append(out, text(Para, c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))))
 	}
 	out = append(out, Block{Kind: Grid, Table: t}, Block{Kind: Plan, Drawing: c.drawWiring(wires)}, text(Small, c.say("wiring note")))
+	if shared(wires) {
+		out = append(out, text(Para, c.say("wiring shared")))
+	}
 	return append(out, c.drawBoards(wires)...)
 }
 
