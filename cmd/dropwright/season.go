@@ -13,7 +13,6 @@ import (
 
 	"dropwright/bundle"
 	"dropwright/bundle/board"
-	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
@@ -189,9 +188,6 @@ func (a *app) cache() *cache.Cache {
 	}
 	return cache.New(filepath.Join(dir, "dropwright"), fmt.Sprint(st.Size(), st.ModTime().UnixNano()), 0)
 }
-
-// past is what came before a design: the revisions that are tagged or in the ledger.
-func (a *app) past(s *season, name string) check.Past { return check.Past{} }
 
 // variants resolves --variant for a design.
 func (a *app) variants(d *design.Design) ([]string, error) {
