@@ -18,6 +18,7 @@ type Measured struct {
 	Printers []Printer `json:"printers,omitempty"`
 	Fit      *Fit      `json:"fit,omitempty"` // nil for a design of one part without fasteners
 	Scan     Scan      `json:"scan"`
+	Boards   *Boards   `json:"boards,omitempty"` // nil for a design without boards, fans and wires
 }
 
 // File is one file of the design's folder, or one that the manifest names and that is not there.
