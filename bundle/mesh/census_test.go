@@ -53,7 +53,7 @@ func plainCounts(m *Mesh) (EdgeCounts, int) {
 
 func TestCensusAgainstMaps(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 3))
-	for round := range 1500 {
+	for round := range 600 {
 		nv, n := 4+r.IntN(40), 1+r.IntN(120)
 		m := &Mesh{}
 		for range nv {

@@ -3,12 +3,14 @@ package stl
 import (
 	"context"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -135,4 +137,41 @@ func TestAdmeshAgrees(t *testing.T) {
 			t.Errorf("%s: admesh is said to agree with a mesh that lacks a facet", c.name)
 		}
 	}
+}
+
+// Every sound example mesh of the repository, in one go. The broken ones are broken on purpose.
+func TestAdmeshAgreesOnExamples(t *testing.T) {
+	const root = "../../../examples"
+	files := 0
+	err := filepath.WalkDir(root, func(name string, d fs.DirEntry, err error) error {
+		switch {
+		case err != nil:
+			return err
+		case d.IsDir() && d.Name() == "broken":
+			return fs.SkipDir
+		case d.IsDir() || !strings.EqualFold(filepath.Ext(name), ".stl"):
+			return nil
+		}
+		data, err := os.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		s, err := Survey(data)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			return nil
+		}
+		if d := disagreement(runAdmesh(t, data), s.Report); d != "" {
+			t.Errorf("%s: %s", name, d)
+		}
+		files++
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if files == 0 {
+		t.Skip("SKIPPED, no example meshes here")
+	}
+	t.Logf("%d meshes", files)
 }
