@@ -11,7 +11,7 @@ import (
 func (s *simulator) arc(clockwise bool, from [4]float64, feed, speed float64) error {
 	w := &s.w
 	if w.has('P') {
-		return errors.New("P on an arc (further turns) is not understood; write one arc a turn")
+		return errors.New("the word P on an arc (further turns) is not understood; write one arc a turn")
 	}
 	dx, dy, dz := s.pos[0]-from[0], s.pos[1]-from[1], s.pos[2]-from[2]
 	// From the start: the centre.
@@ -90,7 +90,7 @@ func (s *simulator) arc(clockwise bool, from [4]float64, feed, speed float64) er
 func centre(dx, dy, r float64, clockwise bool) (i, j float64, err error) {
 	chord := math.Hypot(dx, dy)
 	if chord == 0 {
-		return 0, 0, errors.New("R cannot give a full circle; use I and J")
+		return 0, 0, errors.New("the word R cannot give a full circle; use I and J")
 	}
 	h2 := r*r - chord*chord/4
 	if h2 < 0 {

@@ -82,7 +82,7 @@ func (s *simulator) line(text []byte) error {
 		return nil
 	}
 	if w.has('O') {
-		return errors.New("O words (subprograms) are not understood; export the file without them")
+		return errors.New("words of O (subprograms) are not understood; export the file without them")
 	}
 	if w.has('T') && w.get('T') != 0 {
 		return fmt.Errorf("tool T%g: a part is printed with one tool, T0", w.get('T'))
@@ -106,7 +106,7 @@ func (s *simulator) line(text []byte) error {
 			s.relative, s.dragE = true, true
 		case 0, 1, 2, 3, 4, 28, 92:
 			if act >= 0 {
-				return fmt.Errorf("G%d and G%d on one line; put them on two lines", act, g)
+				return fmt.Errorf("commands G%d and G%d on one line; put them on two lines", act, g)
 			}
 			act = g
 		case 10, 11, 17, 29, 30, 31, 32, 33, 34, 40, 49, 54, 80, 94:
@@ -120,7 +120,7 @@ func (s *simulator) line(text []byte) error {
 				return nil
 			}
 		default:
-			return fmt.Errorf("G%d is not understood, and leaving it out would give a wrong total; export the file without it", g)
+			return fmt.Errorf("command G%d is not understood, and leaving it out would give a wrong total; export the file without it", g)
 		}
 	}
 	const axes = 1<<('X'-'A') | 1<<('Y'-'A') | 1<<('Z'-'A') | 1<<('E'-'A')
@@ -170,7 +170,7 @@ func (s *simulator) misc(m int) error {
 		}
 		v := w.get('S') / 100
 		if v < 0.01 || v > 10 {
-			return fmt.Errorf("M%d S%g: 1 to 1000 percent expected", m, w.get('S'))
+			return fmt.Errorf("command M%d S%g: 1 to 1000 percent expected", m, w.get('S'))
 		}
 		if m == 220 {
 			s.speedup = v
@@ -179,7 +179,7 @@ func (s *simulator) misc(m int) error {
 			s.flow = s.flowPercent * s.perUnit
 		}
 	case 32, 98:
-		return fmt.Errorf("M%d runs another file, which is not here; put its lines in this one", m)
+		return fmt.Errorf("command M%d runs another file, which is not here; put its lines in this one", m)
 	case 0, 1, 109, 190, 400: // the head waits
 		s.plan.Stop()
 		s.skipped[code{'M', m}]++
@@ -305,7 +305,7 @@ func (s *simulator) move(g int) error {
 		return s.arc(g == 2, from, feed, speed)
 	}
 	if w.has('I') || w.has('J') || w.has('R') {
-		return fmt.Errorf("I, J and R belong to arcs (G2, G3), not to G%d", g)
+		return fmt.Errorf("words I, J and R belong to arcs (G2, G3), not to G%d", g)
 	}
 	if !s.moved {
 		return nil

@@ -104,7 +104,7 @@ func (w *words) parse(line []byte) error {
 			}
 			w.m = k
 			if sub := value != math.Trunc(value); sub && effective(k) {
-				return fmt.Errorf("M%g is not understood", value)
+				return fmt.Errorf("command M%g is not understood", value)
 			} else if sub || !counted(k) {
 				return framed(line, w.has('N')) // its arguments may be text
 			}
