@@ -42,6 +42,7 @@ func (s *Series) refer() []finding.Finding {
 	var printers, filaments, channels, designs []design.Val[design.Name]
 	for _, p := range s.Printers {
 		printers = append(printers, p.Name)
+		out = append(out, machine(p)...)
 		if p.Bed != nil && len(p.Bed) != 3 {
 			add("value-wrong", p.At, fmt.Sprintf("bed: expected three lengths [x, y, z], found %d", len(p.Bed)), "write bed: [220, 220, 250]")
 			continue

@@ -1,0 +1,32 @@
+package config
+
+import (
+	"strings"
+	"testing"
+)
+
+// A machine's figures that no printer has, and kinds of line that nobody knows, are told where they stand: each
+// part would else stay without an estimate, or be estimated with another speed.
+func TestMachineMistakes(t *testing.T) {
+	const old = "speeds: {wall: 50, infill: 80 mm/s}, acceleration: 1500"
+	for _, c := range []struct{ new, code, text, hint string }{
+		{"speeds: {wal: 50}", "key-unknown", `"wal"`, "wall"},
+		{"speeds: {skirt: 50}", "key-unknown", `"skirt"`, "first-layer"},
+		{"speeds: {wall: 0}", "value-wrong", "speed", ""},
+		{"acceleration: 0", "value-wrong", "1 mm/s2 or more", "1500"},
+		{"acceleration: -3", "value-wrong", "acceleration", ""},
+		{"corner_deviation: 6", "value-wrong", "0 to 5 mm", ""},
+		{"min_layer_time: 2h", "value-wrong", "up to 1h00m", ""},
+		{"start_time: 25h", "value-wrong", "start_time", ""},
+		{"change_over: 3000m", "value-wrong", "change_over", ""},
+	} {
+		_, _, found := Decode("series.yaml", []byte(strings.Replace(sample, old, c.new, 1)))
+		if len(found) != 1 || found[0].Code != c.code || !strings.Contains(found[0].Text, c.text) || !strings.Contains(found[0].Hint, c.hint) || found[0].At.Line != 18 {
+			t.Errorf("%s: %+v", c.new, found)
+		}
+	}
+	all := "speeds: {outline: 40, wall: 60, solid: 60 mm/s, infill: 80, support: 60, first-layer: 20, travel: 150}, acceleration: 500, corner_deviation: 0.05, min_layer_time: 8s, start_time: 6m, change_over: 15m"
+	if _, _, found := Decode("series.yaml", []byte(strings.Replace(sample, old, all, 1))); len(found) != 0 {
+		t.Errorf("a whole machine: %+v", found)
+	}
+}
