@@ -2,7 +2,9 @@ package sheet
 
 import (
 	"bytes"
+	"fmt"
 	"os"
+	"strings"
 	"testing"
 
 	"dropwright/bundle/bom"
@@ -27,7 +29,7 @@ func bell(t testing.TB, language string) Input {
 	in.Design, in.Facts = d, &facts.Design{}
 	for i, p := range []string{"bell", "clamp", "gauge"} {
 		in.Facts.Parts = append(in.Facts.Parts, facts.Part{Part: p, Variant: design.Plain, Mesh: "meshes/" + p + ".stl",
-			Estimate: &facts.Estimate{Grams: 10 + float64(i), Metres: 3 + float64(i), Seconds: 3600 + float64(i)*600}})
+			Estimate: &facts.Estimate{Grams: 10 + float64(i), GramsLow: 9 + float64(i), GramsHigh: 11 + float64(i), Basis: "model", Metres: 3 + float64(i), Seconds: 3600 + float64(i)*600}})
 	}
 	in.House.Filaments[0].Name.V = "moss"
 	in.House.Currency = val(design.Currency("EUR"))
@@ -58,7 +60,25 @@ func TestGoldenText(t *testing.T) {
 			t.Fatal(err)
 		}
 		if !bytes.Equal(got.Bytes(), want) {
-			t.Errorf("%s differs; got:\n%s", file, got.String())
+			t.Errorf("%s differs %s", file, firstDifference(string(want), got.String()))
 		}
 	}
+}
+
+// firstDifference shows the first line in which two texts differ.
+func firstDifference(want, got string) string {
+	w, g := strings.Split(want, "\n"), strings.Split(got, "\n")
+	for i := range max(len(w), len(g)) {
+		var a, b string
+		if i < len(w) {
+			a = w[i]
+		}
+		if i < len(g) {
+			b = g[i]
+		}
+		if a != b {
+			return fmt.Sprintf("in line %d:\n- %s\n+ %s", i+1, a, b)
+		}
+	}
+	return ""
 }

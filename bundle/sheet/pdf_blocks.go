@@ -67,8 +67,17 @@ func (p *pdfPrinter) section(s Section) []strip {
 
 func (p *pdfPrinter) blocks(blocks []Block, width float64) []strip {
 	var out []strip
-	for _, b := range blocks {
-		out = append(out, p.block(b, width)...)
+	for i, b := range blocks {
+		strips := p.block(b, width)
+		if i+1 < len(blocks) && blocks[i+1].Kind == Plan && b.Kind == Para { // what is said of a drawing stays with it
+			for k := range strips {
+				strips[k].keepNext = true
+			}
+		}
+		if i+1 < len(blocks) && blocks[i+1].Kind == Small && len(strips) > 0 { // so does a remark
+			strips[len(strips)-1].keepNext = true
+		}
+		out = append(out, strips...)
 	}
 	return out
 }
@@ -299,16 +308,75 @@ func paint(strips []strip, x, y float64) {
 	}
 }
 
+// noteRoom is the most that a word of a note may ask for, mm: file names may be long and may be cut.
+const noteRoom = 24.0
+
+// columnWidths shares the width out by the columns' shares, but gives each column the room of its longest word, so
+// that figures and their units are not torn, as long as the page has it.
+func (p *pdfPrinter) columnWidths(t *Table, width, gutter float64) []float64 {
+	n := len(t.Columns)
+	least := make([]float64, n)
+	longest := func(i int, spans []Span, size float64, bold bool) {
+		for _, w := range p.words(spans, size, bold) {
+			least[i] = math.Max(least[i], w.width+0.1)
+		}
+	}
+	for i, c := range t.Columns {
+		longest(i, []Span{{Text: c.Title}}, ptNote, true)
+		for _, r := range t.Rows {
+			if i < len(r.Cells) {
+				longest(i, r.Cells[i].Spans, ptTable, i == 0 || r.Total)
+				for _, w := range p.words([]Span{{Text: r.Cells[i].Note}}, ptNote, false) {
+					least[i] = math.Max(least[i], math.Min(w.width+0.1, noteRoom))
+				}
+			}
+		}
+		if i < n-1 {
+			least[i] += gutter
+		}
+	}
+	out := make([]float64, n)
+	fixed := make([]bool, n)
+	for range n { // each round fixes the columns that are too narrow; at most n rounds
+		room, shares := width, 0.0
+		for i, c := range t.Columns {
+			if fixed[i] {
+				room -= least[i]
+			} else {
+				shares += math.Max(c.Share, 0.1)
+			}
+		}
+		again := false
+		for i, c := range t.Columns {
+			if fixed[i] {
+				out[i] = least[i]
+				continue
+			}
+			out[i] = room * math.Max(c.Share, 0.1) / shares
+			if out[i] < least[i] {
+				fixed[i], again = true, true
+			}
+		}
+		if !again {
+			break
+		}
+	}
+	total := 0.0
+	for _, w := range out {
+		total += math.Max(w, 1)
+	}
+	for i := range out { // words too long for the page: everything shrinks, and words are cut
+		out[i] = math.Max(out[i], 1) * width / total
+	}
+	return out
+}
+
 // table sets a table: its head again on each page that it reaches, no row broken.
 func (p *pdfPrinter) table(t *Table, width float64) []strip {
 	const gutter = 2.5
-	total := 0.0
-	for _, c := range t.Columns {
-		total += math.Max(c.Share, 0.1)
-	}
 	at := make([]float64, len(t.Columns)+1)
-	for i, c := range t.Columns {
-		at[i+1] = at[i] + width*math.Max(c.Share, 0.1)/total
+	for i, w := range p.columnWidths(t, width, gutter) {
+		at[i+1] = at[i] + w
 	}
 	type set struct {
 		text, note []textLine

@@ -265,7 +265,11 @@ func (c *composer) totals() []Block {
 		}
 		r := Row{Cells: []Cell{c.colour(f.Role), cell(f.Role), cell(or)}}
 		if any {
-			r.Cells = append(r.Cells, cell(figure(f.Grams, c.tongue.grams)), cell(figure(f.Metres, func(x float64) string { return c.number(x, 1) + nbsp + "m" })),
+			mass := cell(figure(f.Grams, c.tongue.grams))
+			if f.Grams != nil && f.GramsHigh != nil && *f.GramsHigh > *f.Grams {
+				mass.Note = c.say("up to", c.tongue.grams(*f.GramsHigh))
+			}
+			r.Cells = append(r.Cells, mass, cell(figure(f.Metres, func(x float64) string { return c.number(x, 1) + nbsp + "m" })),
 				cell(figure(f.Spools, func(x float64) string { return c.number(x, 2) })))
 		}
 		t.Rows = append(t.Rows, r)
@@ -283,7 +287,26 @@ func (c *composer) totals() []Block {
 		out = append(out, text(Para, c.say("time together", c.duration(*c.bill.PrintSeconds))))
 	}
 	if known {
-		out = append(out, text(Small, c.say("estimate note")))
+		note := c.say("estimate note")
+		if b := c.basis(); b != "" {
+			note = b + " " + note
+		}
+		out = append(out, text(Small, note))
 	}
 	return out
+}
+
+// basis says what the figures rest on, when all parts' rest on the same.
+func (c *composer) basis() string {
+	basis := ""
+	for i, p := range c.bill.Parts {
+		if i > 0 && p.Basis != basis {
+			return ""
+		}
+		basis = p.Basis
+	}
+	if !c.has("basis." + basis) {
+		return ""
+	}
+	return c.say("basis." + basis)
 }

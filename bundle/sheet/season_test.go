@@ -50,7 +50,7 @@ var loaded = sync.OnceValues(func() (map[string]measured, error) {
 		if d == nil {
 			return nil, fmt.Errorf("%s: %v", name, found)
 		}
-		f, err := measure.Design(folder, d, text, house, measure.Options{})
+		f, err := measure.Design(folder, d, text, house, measure.Options{Topics: measure.Topics{Estimate: os.Getenv("SHEET_LOOK") != ""}})
 		if err != nil {
 			return nil, err
 		}

@@ -135,6 +135,10 @@ var table = map[string]entry{
 	"metres":              {"Length", "Länge"},
 	"spools":              {"Spools", "Spulen"},
 	"together":            {"together", "zusammen"},
+	"up to":               {"up to %s", "bis %s"},
+	"basis.model":         {"Worked out from the meshes; not yet tried by test prints.", "Aus den Modellen berechnet; noch nicht durch Probedrucke erhärtet."},
+	"basis.calibrated":    {"Worked out from the meshes and corrected by test prints.", "Aus den Modellen berechnet und durch Probedrucke berichtigt."},
+	"basis.toolpath":      {"Taken from the print files.", "Den Druckdateien entnommen."},
 	"time together":       {"Printing takes about %s in all.", "Das Drucken dauert insgesamt etwa %s."},
 	"estimate note":       {"Masses and times are estimates without purge, brim and failed prints; supports are counted where they are needed.", "Massen und Zeiten sind Schätzungen ohne Spülen, Rand und Fehldrucke; Stützen sind mitgezählt, wo sie nötig sind."},
 

@@ -72,7 +72,7 @@ func (c *composer) stepTools(step int) []string {
 		name := string(t.V)
 		// "hex key 2.5" beside "2.5 mm hex key" would be two tools to a reader.
 		switch d := writtenDriver(name); {
-		case d.Size != "":
+		case d.Size != "" || c.has("tool."+d.Kind):
 			name = c.driver(d)
 		case kinds[d.Kind]:
 			continue
