@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"errors"
 	"io/fs"
 	"sync"
 
@@ -43,4 +44,16 @@ func (s *shapes) joints(fsys fs.FS, d *design.Design, house *design.House) *fact
 		return nil
 	}
 	return fit.Work(fit.Input{Design: d, House: house, Shapes: s.byFile, Read: fit.FSReader(fsys, MaxText)})
+}
+
+// Piece cuts a box (mm, in the mesh's own frame) out of a mesh file as a test piece with closed sides.
+func Piece(fsys fs.FS, name string, lo, hi [3]float64) (*mesh.Mesh, error) {
+	f, m := meshAndSolid(fsys, name, Options{})
+	switch {
+	case f.Error != "":
+		return nil, errors.New(f.Error)
+	case m == nil || f.Watertight == nil || !*f.Watertight:
+		return nil, errors.New("the mesh is not closed")
+	}
+	return fit.Piece(m, lo, hi)
 }
