@@ -131,7 +131,6 @@ type edgeWorker struct {
 	keys    [3 * blockSize]uint32 // half-edges of a block that belong to the window: smaller vertex,
 	loose   [3 * blockSize]uint64 // and entry
 	pairs   [pairsMax][2]uint32
-	sink    uint32
 	found   census
 }
 
@@ -196,7 +195,7 @@ func (w *edgeWorker) window(m *Mesh, c *census, y *tally, from, to uint32) {
 		pairs = w.bucket(m, c, from+uint32(k), entries[begin:end], pairs)
 		begin = end
 	}
-	w.join(c, pairs)
+	c.labels.join(w.pairs[:pairs])
 }
 
 func place(start []uint32, entries []uint64, k uint32, e uint64) {
@@ -230,15 +229,6 @@ func (w *edgeWorker) filter(ts [][3]uint32, first uint64, from, width uint32) in
 // pairsMax is how many joins are saved up to be done together.
 const pairsMax = 512
 
-// join joins the facets of the first n pairs. It touches all of them beforehand, so that cache misses
-// overlap.
-func (w *edgeWorker) join(c *census, n int) {
-	for _, p := range w.pairs[:n] {
-		w.sink += atomic.LoadUint32(&c.labels.of[p[0]]) + atomic.LoadUint32(&c.labels.of[p[1]])
-	}
-	c.labels.join(w.pairs[:n])
-}
-
 // bucket pairs the half-edges of one smaller vertex. n pairs wait to be joined; it returns how many do
 // then.
 func (w *edgeWorker) bucket(m *Mesh, c *census, lo uint32, e []uint64, n int) int {
@@ -260,7 +250,7 @@ func (w *edgeWorker) bucket(m *Mesh, c *census, lo uint32, e []uint64, n int) in
 		if i+1 < len(e) && e[i+1]>>32 == hi && (i+2 >= len(e) || e[i+2]>>32 != hi) && (e[i]^e[i+1])&1 == 1 {
 			w.pairs[n%pairsMax] = [2]uint32{uint32(e[i]) >> 1, uint32(e[i+1]) >> 1}
 			if n++; n == pairsMax {
-				w.join(c, n)
+				c.labels.join(w.pairs[:n])
 				n = 0
 			}
 			i += 2

@@ -10,6 +10,7 @@ type labels struct {
 	of     []uint32   // by facet: its label, 0 for none
 	memory scratch[uint32]
 	up     []uint32 // by label: one that it is the same as, or itself
+	sink   uint32   // keeps the touching loop alive
 }
 
 // init takes over spare as memory, if it is large enough.
@@ -33,6 +34,9 @@ func (l *labels) join(pairs [][2]uint32) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	of := l.of
+	for _, p := range pairs { // touch them all, so that cache misses overlap
+		l.sink += of[p[0]] + of[p[1]]
+	}
 	for _, p := range pairs {
 		a, b := &of[p[0]], &of[p[1]]
 		switch {

@@ -1,7 +1,9 @@
 // Package mesh holds the indexed triangle mesh and everything that can be said of it alone:
 // size, volume, area, shells, and the faults that keep it from being a closed solid.
 //
-// It is not a reader of files (mesh/stl, mesh/threemf) and does not cut meshes (section).
+// Inspect does it for a mesh in memory, Survey in one pass over the bytes of a file. It is not a reader of
+// files (mesh/stl, mesh/threemf), though what these share is here: Map, Guard, Soup, Builder. It does
+// not cut meshes (section).
 //
 // Conventions: millimetres, right-handed axes, Z up; the corners of a triangle run counter-clockwise
 // seen from outside, so a closed solid has positive volume. Vertices are float32, as STL stores them;

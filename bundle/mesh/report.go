@@ -46,7 +46,7 @@ type Report struct {
 	Faults       []Fault    // kinds that occur, in the order of the constants above
 }
 
-// Inspect measures m and looks for its faults. Vertices of equal place should be one already (Weld,
+// Inspect measures m, whose indices are in range, and looks for its faults. Vertices of equal place should be one already (Weld,
 // Merge); where edges stay open, vertices that nearly meet are made one too, if that helps. The mesh
 // returned is the one that the report speaks of: m itself, or the one so mended.
 func Inspect(m *Mesh) (Report, *Mesh) {

@@ -110,11 +110,12 @@ func (w *welder) batch(s Soup, from, to int, out [][3]uint32) {
 				continue
 			}
 			id := pendingBit | uint32(n)
-			*e = frontEntry{xy, z, id}
+			e.xy, e.z, e.id = xy, z, id
 			x, y := positive(uint32(xy)), positive(uint32(xy>>32))
 			z = positive(z)
-			h := w.hash(x, y, z)
-			pending[n] = pendingVertex{x, y, z, slot, h}
+			// Field by field: a struct would be put together elsewhere and copied, which stalls.
+			p := &pending[n]
+			p.x, p.y, p.z, p.front, p.hash = x, y, z, slot, w.hash(x, y, z)
 			n++
 			t[k] = id
 		}
@@ -168,7 +169,8 @@ func (w *welder) resolve(pending []pendingVertex) {
 		for {
 			slot := table[at]
 			if slot == 0 {
-				w.vertices[w.count] = [3]float32{math.Float32frombits(p.x), math.Float32frombits(p.y), math.Float32frombits(p.z)}
+				v := &w.vertices[w.count]
+				v[0], v[1], v[2] = math.Float32frombits(p.x), math.Float32frombits(p.y), math.Float32frombits(p.z)
 				p.x = uint32(w.count)
 				w.count++
 				table[at] = tag | uint32(w.count)
