@@ -69,13 +69,15 @@ func (p *pdfPrinter) blocks(blocks []Block, width float64) []strip {
 	var out []strip
 	for i, b := range blocks {
 		strips := p.block(b, width)
-		if i+1 < len(blocks) && blocks[i+1].Kind == Plan && b.Kind == Para { // what is said of a drawing stays with it
-			for k := range strips {
-				strips[k].keepNext = true
+		if i+1 < len(blocks) && len(strips) > 0 {
+			switch next := blocks[i+1].Kind; {
+			case b.Kind == Para && (next == Plan || next == Grid): // what leads up to a drawing or table stays with it
+				for k := range strips {
+					strips[k].keepNext = true
+				}
+			case next == Small, b.Kind == Grid && next == Para: // and so does what is said of it afterwards
+				strips[len(strips)-1].keepNext = true
 			}
-		}
-		if i+1 < len(blocks) && blocks[i+1].Kind == Small && len(strips) > 0 { // so does a remark
-			strips[len(strips)-1].keepNext = true
 		}
 		out = append(out, strips...)
 	}

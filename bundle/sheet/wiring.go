@@ -176,7 +176,7 @@ func (c *composer) wiring() []Block {
 		t.Rows = append(t.Rows, r)
 	}
 	out := []Block{}
-	if c.Design.Wiring.SeenFrom.Set() {
+	if len(c.boards) > 0 && c.Design.Wiring.SeenFrom.Set() {
 		out = append(out, text(Para, c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))))
 	}
 	out = append(out, Block{Kind: Grid, Table: t}, Block{Kind: Plan, Drawing: c.drawWiring(wires)}, text(Small, c.say("wiring note")))
@@ -254,7 +254,7 @@ func (c *composer) drawWiring(wires []wire) *Drawing {
 		said = append(said, c.say("wire from to", w.from.thing+" "+w.from.words(c), w.to.thing+" "+w.to.words(c)))
 	}
 	view := ""
-	if c.Design.Wiring.SeenFrom.Set() {
+	if len(c.boards) > 0 && c.Design.Wiring.SeenFrom.Set() {
 		view = c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))
 	}
 	d.Title = join(" ", c.say("wiring drawing"), view, join("; ", said...)+".")
