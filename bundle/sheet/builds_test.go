@@ -7,6 +7,7 @@ import (
 
 	"dropwright/bundle/bom"
 	"dropwright/bundle/design"
+	"dropwright/bundle/facts"
 )
 
 // TestSeveralBuilds holds that the lists count all builds, the steps one, and that the sheet says so.
@@ -115,5 +116,21 @@ func TestWiresGetPinsOfTheirOwn(t *testing.T) {
 	// The exact pin 1 is taken first; the rail has one other, which the rest must share.
 	if strings.Join(got, " ") != "2 2 2 1" {
 		t.Errorf("pins %v", got)
+	}
+}
+
+// TestPinsFromTheFacts holds that a sheet names pins by the facts when no board is handed in, and warns of a rail
+// that can hurt.
+func TestPinsFromTheFacts(t *testing.T) {
+	in := bell(t, "en")
+	in.Facts.Boards = &facts.Boards{Wires: []facts.Wire{{Variant: design.Plain, Row: 0, To: facts.End{Kind: facts.EndRail, Thing: "buzzer", Pins: []string{"x.3", "x.5"}, Rail: &facts.Rail{ID: "VBAT", Hazard: "lithium"}}}}}
+	var b bytes.Buffer
+	if err := Compose(in).Text(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"VBAT, pin 3 of header x", "WARNING: Lithium cells can burn"} {
+		if !strings.Contains(squeeze(b.String()), want) {
+			t.Errorf("no %q in\n%s", want, b.String())
+		}
 	}
 }

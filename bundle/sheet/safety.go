@@ -151,6 +151,13 @@ func (c *composer) safety() []Block {
 			thing(k, string(b.What.V))
 		}
 	}
+	for _, w := range c.wires() {
+		for _, e := range []ending{w.from, w.to} {
+			if k := hazards[design.Hazard(e.hazard)]; k != "" {
+				thing(k, e.thing+" "+e.lead)
+			}
+		}
+	}
 	for _, p := range c.printed() {
 		if p.supports {
 			thing("supports", p.name)

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"dropwright/bundle/design"
+	"dropwright/bundle/facts"
 )
 
 // wire is one connection, resolved.
@@ -15,23 +16,28 @@ type wire struct {
 
 // ending is one end of a wire.
 type ending struct {
-	thing string // "servo", "board"
-	title string // what the thing is
-	lead  string // "red", "GND", "low-speed.23"
-	role  string // what a lead carries, in the language
-	pin   Pin
-	known bool  // pin was resolved
-	every []Pin // the pins to choose from
+	thing  string // "servo", "board"
+	title  string // what the thing is
+	lead   string // "red", "GND", "low-speed.23"
+	role   string // what a lead carries, in the language
+	pin    Pin
+	known  bool   // pin was resolved
+	every  []Pin  // the pins to choose from
+	hazard string // of the rail: mains, lithium
 }
 
 // wires returns the connections of the variant in the manifest's order.
 func (c *composer) wires() []wire {
 	var out []wire
-	for _, r := range c.Design.Wiring.Rows {
+	for i, r := range c.Design.Wiring.Rows {
 		if !r.Only.Has(c.Variant) {
 			continue
 		}
 		w := wire{row: r, from: c.ending(string(r.From.V)), to: c.ending(string(r.To.V)), colour: string(r.Colour.V)}
+		if f, ok := c.factsOf(i); ok {
+			w.from.learn(f.From)
+			w.to.learn(f.To)
+		}
 		if w.colour == "" && leadColours[w.from.lead] != "" {
 			w.colour = w.from.lead
 		}
@@ -39,6 +45,42 @@ func (c *composer) wires() []wire {
 	}
 	choosePins(out)
 	return out
+}
+
+// factsOf returns what was looked up of a row of the wiring.
+func (c *composer) factsOf(row int) (facts.Wire, bool) {
+	if c.Facts.Boards == nil {
+		return facts.Wire{}, false
+	}
+	for _, w := range c.Facts.Boards.Wires {
+		if w.Variant == c.Variant && w.Row == row {
+			return w, true
+		}
+	}
+	return facts.Wire{}, false
+}
+
+// learn takes pins from the facts where the board's own figures were not handed in.
+func (e *ending) learn(f facts.End) {
+	if f.Rail != nil {
+		e.hazard = f.Rail.Hazard
+	}
+	if len(e.every) > 0 {
+		return
+	}
+	paths, signal := f.Pins, f.Signal
+	if f.Pin != "" {
+		paths = []string{f.Pin}
+	}
+	if signal == "" && f.Rail != nil {
+		signal = f.Rail.ID
+	}
+	for _, p := range paths {
+		header, number, ok := strings.Cut(p, ".")
+		if ok {
+			e.every = append(e.every, Pin{Header: header, Number: number, Signal: signal})
+		}
+	}
 }
 
 // choosePins gives each wire to a rail a pin of its own as long as there are some, since a pin holds one
