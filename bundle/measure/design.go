@@ -84,10 +84,19 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 			out.Meshes[i] = f
 			shapes.keep(f, solid)
 			scan.solid(f, solid)
+			done := map[string]int{}
 			for k := range out.Parts { // each mesh's own parts: no two jobs write to one place
-				if out.Parts[k].Mesh == m {
-					stand(fsys, &out.Parts[k], d, house, f, solid, opt)
+				x := &out.Parts[k]
+				if x.Mesh != m {
+					continue
 				}
+				if j, ok := done[x.Part]; ok { // the same part from the same mesh in another variant
+					variant := x.Variant
+					*x, x.Variant = out.Parts[j], variant
+					continue
+				}
+				done[x.Part] = k
+				stand(fsys, x, d, house, f, solid, opt)
 			}
 		})
 	}

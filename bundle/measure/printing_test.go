@@ -269,6 +269,43 @@ func TestCalibrated(t *testing.T) {
 	}
 }
 
+// A part that several variants print from one mesh has the same figures in each, one from a mesh of its own not.
+func TestVariantsOfOnePart(t *testing.T) {
+	text := "title: Cube\nsummary: A cube.\nchanges: [{revision: 1.0.0, date: 2027-01-05, text: first release}]\nlicence: CC0-1.0\n" +
+		"variants: [{name: low, title: Low}, {name: mid, title: Mid}, {name: tall, title: Tall}]\ncolours: {body: clay}\nparts:\n" +
+		"  - {name: cube, colour: body, mesh: {low: meshes/cube.stl, mid: meshes/cube.stl, tall: meshes/tall.stl}, toolpath: gcode/cube.gcode}\n" +
+		"  - {name: foot, colour: body, mesh: meshes/cube.stl, print: {walls: 5}}\n"
+	d, _, found := manifest.Decode("cube", "design.yaml", []byte(text), manifest.Context{Filaments: []string{"clay"}})
+	if finding.Count(found, finding.Error) > 0 {
+		t.Fatal(found)
+	}
+	fsys := fstest.MapFS{"meshes/cube.stl": meshFile(t, mesh.Box(20, 20, 20)), "meshes/tall.stl": meshFile(t, mesh.Box(20, 20, 40)),
+		"gcode/cube.gcode": {Data: []byte(tower(20, 100, 0.1))}}
+	f, err := Design(fsys, d, []byte(text), bench(), estimates)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := map[string]string{}
+	for _, x := range f.Parts {
+		got[x.Part+" "+x.Variant] = fmt.Sprintf("%s %v walls %s %s, %d misfits", x.Mesh, x.Estimate.Settings["walls"], x.Estimate.Basis, x.FitsOn, func() int {
+			if x.Toolpath == nil {
+				return -1
+			}
+			return len(x.Toolpath.Misfits)
+		}())
+	}
+	want := map[string]string{
+		"cube low": "meshes/cube.stl 2 walls toolpath [small bench], 0 misfits", "cube mid": "meshes/cube.stl 2 walls toolpath [small bench], 0 misfits",
+		"cube tall": "meshes/tall.stl 2 walls model [bench], 2 misfits",
+		"foot low":  "meshes/cube.stl 5 walls model [small bench], -1 misfits", "foot mid": "meshes/cube.stl 5 walls model [small bench], -1 misfits", "foot tall": "meshes/cube.stl 5 walls model [small bench], -1 misfits",
+	}
+	for k, w := range want {
+		if got[k] != w {
+			t.Errorf("%s: %q, want %q", k, got[k], w)
+		}
+	}
+}
+
 // What was learnt since is not hidden by what was kept before; a cold and a warm run agree.
 func TestCacheKnowsTheFactors(t *testing.T) {
 	fsys, d, text := folder(t, ", toolpath: gcode/cube.gcode", map[string]string{"gcode/cube.gcode": tower(30, 100, 0.1)})
