@@ -37,7 +37,7 @@ type census struct {
 // sets and smallest places, so they do not depend on who did which window.
 const (
 	blockSize    = 4096    // facets whose range of vertices is noted together
-	windowMin    = 1 << 16 // vertices in a window: its entries fit the second and third level cache
+	windowMin    = 1 << 15 // vertices in a window: its entries fit the second and third level cache
 	windowsMax   = 16      // but never more passes than this over shuffled facets
 	maxInsertion = 24      // longest bucket that is sorted by insertion
 )
