@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"time"
 
 	"dropwright/bundle/design"
 	"dropwright/bundle/facts"
@@ -21,6 +22,25 @@ type Input struct {
 type Past struct {
 	Known    bool       // whether there is a history to ask; if not, what needs it is not checked
 	Released []Released // in any order
+	// Ages tells when each file of the design's folder was last changed, by its path; a file that the history
+	// does not know is absent. nil: there is no history to ask.
+	Ages map[string]Age
+	// Trials are the logged prints of the design's parts, oldest first; nil: none was logged.
+	Trials []Trial
+}
+
+// Age is when a file was last changed.
+type Age struct {
+	At      time.Time // of the commit
+	Pending bool      // it is changed and not committed: newer than all that is
+}
+
+// Trial is one logged print.
+type Trial struct {
+	Part     string
+	Variant  string // "": any
+	Mesh     string // SHA-256 of what was printed
+	Accepted bool   // else it failed
 }
 
 // Released is a revision that went out, or is tagged to go.
@@ -56,6 +76,24 @@ var rules = []rule{
 	{"bed", bed},
 	{"revision", revision},
 	{"print settings", printSettings},
+	{"settings that clash", settingsClash},
+	{"settings in texts", settingsInTexts},
+	{"folder", folder},
+	{"surfaces", surfaces},
+	{"duplicates", duplicates},
+	{"units", units},
+	{"walls", walls},
+	{"orientation", orientation},
+	{"material", material},
+	{"quantities", quantities},
+	{"names", names},
+	{"licence terms", licenceTerms},
+	{"licence in texts", licenceInTexts},
+	{"files in texts", filesInTexts},
+	{"links", links},
+	{"privacy", privacy},
+	{"ages", ages},
+	{"trials", trials},
 	{"print files", toolpaths},
 	{"joints", joints},
 	{"order", order},

@@ -23,7 +23,7 @@ func licence(in *Input, r *report) {
 	}
 	if !d.Licence.Set() && !d.Licences.Models.Set() {
 		if !in.House.Licence.Set() {
-			r.add("licence-missing", d.At, "", "neither the design nor the series names a licence for the models", "add licence: CC-BY-SA-4.0 (or another SPDX id) to series.yaml")
+			r.add("licence-missing", firstPart(d), "", "neither the design nor the series names a licence for the models", "add licence: CC-BY-SA-4.0 (or another SPDX id) to series.yaml")
 		} else if _, _, ok := LicenceID(string(in.House.Licence.V)); !ok {
 			judgeLicence(in.House.Licence, r)
 		}

@@ -11,10 +11,10 @@ import (
 func pictures(in *Input, r *report) {
 	d := in.Design
 	if len(d.Photos) == 0 {
-		r.add("photo-missing", d.At, "", "no photo shows the finished thing", "add photos: [{file: photos/front.jpg, alt: …, cover: true}]")
+		r.add("photo-missing", firstPart(d), "", "no photo shows the finished thing", "add photos: [{file: photos/front.jpg, alt: …, cover: true}]")
 	}
 	if !d.Story.Set() {
-		r.add("story-missing", d.At, "", "there is no story for the announcement", "write story.md and add story: story.md")
+		r.add("story-missing", d.Summary.At, "", "there is no story for the announcement", "write story.md and add story: story.md")
 	}
 	for _, p := range d.Photos {
 		picture(in, r, p.File, p.Alt, p.At)
@@ -37,4 +37,12 @@ func picture(in *Input, r *report, file design.Val[design.Path], alt design.Val[
 		}
 		r.add("photo-unreadable", file.At, "", fmt.Sprintf("%s: %s", file.V, f.Problem), hint)
 	}
+}
+
+// firstPart is where the design begins to be a thing: its first part, for what is missing as a whole.
+func firstPart(d *design.Design) finding.Place {
+	if len(d.Parts) > 0 && d.Parts[0].Name.Set() {
+		return d.Parts[0].Name.At
+	}
+	return d.At
 }

@@ -11,20 +11,20 @@ import (
 func steps(in *Input, r *report) {
 	d := in.Design
 	if len(d.Assembly) == 0 {
-		why := ""
+		why, at := "", firstPart(d)
 		switch {
 		case len(d.Fasteners) > 0:
-			why = "fasteners"
+			why, at = "fasteners", d.Fasteners[0].Name.At
 		case hasBoard(d):
-			why = "a board"
+			why, at = "a board", d.Variants[0].Name.At
 		case len(d.Bought) > 0:
-			why = "bought parts"
+			why, at = "bought parts", d.Bought[0].Name.At
 		case pieces(d) > 1:
 			why = "several printed parts"
 		default:
 			return
 		}
-		r.add("steps-missing", d.At, "", fmt.Sprintf("the design has %s and no assembly steps", why), "add assembly: with a title, a text and uses: {name: count} for each step")
+		r.add("steps-missing", at, "", fmt.Sprintf("the design has %s and no assembly steps", why), "add assembly: with a title, a text and uses: {name: count} for each step")
 		return
 	}
 	for i, s := range d.Assembly {

@@ -13,6 +13,7 @@ import (
 
 	"dropwright/bundle"
 	"dropwright/bundle/board"
+	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
@@ -28,6 +29,9 @@ type season struct {
 	root *os.Root
 
 	learnt *[]trial.Factors // from its trials; nil: not looked at yet
+
+	// fixed stands in for the history and the trials where it is not nil: a test brings its own.
+	fixed map[string]check.Past
 }
 
 func (s *season) close() { s.root.Close() }
@@ -164,7 +168,7 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 	opt := measure.Options{Topics: topics, Factors: a.factors(s), Cache: a.cache(), Progress: func(done, total int, file string) {
 		a.ui.step("measuring %s: %d of %d: %s", name, done, total, file)
 	}}
-	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House}, a.past(s, name), audience, opt)
+	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House}, a.before(s, e), audience, opt)
 	if err != nil {
 		return nil, nil, machine("", "measuring %s: %w", name, err)
 	}

@@ -1,0 +1,2 @@
+// by somebody@hook.example
+cube([40, 30, 20]);
