@@ -22,10 +22,11 @@ const (
 )
 
 // What makes a print's time differ. Over the whole print, published prints reach 35 to 43 % of line width
-// x layer height x 50 mm/s (author-stated times, rounded). The model with every speed at 50 mm/s reaches
-// 76 to 91 %; with the outlines at 25 mm/s and an acceleration of 500 mm/s2, as the printers of those years
-// had, 55 to 62 %. So it errs toward too short, by up to 0.6 on a printer whose class is known: it knows no
-// retractions, no slowed small outlines, no waiting for the controller.
+// x layer height x 50 mm/s (author-stated times, rounded). For cases like theirs the model with every speed at
+// 50 mm/s reaches 79 to 83 %; with the outlines at 25 mm/s and an acceleration of 500 mm/s2, as the printers of
+// those years had, 55 to 60 %, and 34 to 37 % at the end of the band (published_test.go). So it errs toward too
+// short, by up to 0.6 on a printer whose class is known: it knows no retractions, no slowed small outlines, no
+// waiting for the controller.
 const (
 	secondsBelow = 0.10
 	secondsAbove = 0.60

@@ -44,6 +44,39 @@ func TestPublishedShares(t *testing.T) {
 	}
 }
 
+// Statements of authors on time: the whole print deposits 35 to 43 % of line width x layer height x 50 mm/s. The
+// model, which knows no retractions and no waiting, is faster than that on a machine of those years; the end of
+// its band must reach the range, and its middle must not be slower than any of them.
+func TestPublishedThroughput(t *testing.T) {
+	shell := func(x, y, z, w float64) *mesh.Mesh {
+		return mesh.Join(mesh.Box(x, y, z), mesh.Reverse(mesh.Transform(mesh.Box(x-2*w, y-2*w, z-w), mesh.Shift(w, w, w))))
+	}
+	mc := DefaultMachine()
+	mc.Acceleration = 500
+	mc.Outline, mc.Wall, mc.Solid, mc.Infill, mc.First = 25, 50, 50, 50, 25
+	for _, c := range []struct {
+		name string
+		mesh *mesh.Mesh
+	}{
+		{"enclosure", enclosure()},
+		{"large case with walls of 4 mm", shell(180, 120, 60, 4)},
+		{"small case with walls of 4 mm", shell(100, 60, 20, 4)},
+	} {
+		s := plain
+		s.Infill = 0.2
+		e, err := Part(c.mesh, s, mc)
+		if err != nil {
+			t.Fatal(err)
+		}
+		full := s.Line * s.Layer * 50
+		middle, slow := e.Plastic/e.Seconds/full, e.Plastic/e.SecondsHigh/full
+		if slow > 0.43 || middle < 0.35 {
+			t.Errorf("%s: %.2f of the full flow, %.2f at the end of the band; published 0.35 to 0.43", c.name, middle, slow)
+		}
+		t.Logf("%s: %.2f, %.2f at the end of the band", c.name, middle, slow)
+	}
+}
+
 func TestAgainst(t *testing.T) {
 	if note := estimate(t, mesh.Box(20, 20, 0.3), plain).Against(120); note == "" {
 		t.Error("two layers of 0.2 for a plate of 0.3 mm: nothing said")
