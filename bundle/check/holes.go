@@ -86,6 +86,10 @@ func (x *jointRules) missing(m *facts.Member) {
 			off = append(off, h)
 		}
 	}
+	if u := m.Unlike; u != nil {
+		x.add("hole-offset", x.at(m), fmt.Sprintf("%s: the holes of %s lie up to %s mm apart, those of %s up to %s mm: no turn or shift lays one on the other", x.j.Fastener, m.Name, mm(u.Span), u.Name, mm(u.Other)),
+			"compare the distances of the holes of both parts in CAD")
+	}
 	code, what, verb := "hole-missing", "clearance hole", "passes"
 	switch m.Role {
 	case "thread":

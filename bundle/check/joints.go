@@ -153,6 +153,9 @@ func (x *jointRules) length() {
 		x.add("screw-short", x.thingAt(), fmt.Sprintf("%s: %s leaves %s mm %s, needs %s mm%s; it clamps %s mm%s", x.j.Fastener, x.short(),
 			mm(short.Bites), x.inWhat(), mm(short.Needs), x.basis(), mm(short.Clamped), x.stack()), x.lengthHint())
 	}
+	if l := x.j.Fits; l != nil && l.Open && x.j.Length > l.Max+lengthSlack && len(l.Made) > 0 {
+		x.add("screw-proud", x.thingAt(), fmt.Sprintf("%s: %s clamps %s mm%s and comes out behind by %s mm", x.j.Fastener, x.short(), mm(short.Clamped), x.stack(), mm(short.Reach-short.Bites)), x.lengthHint())
+	}
 	over := func(s facts.Screw) float64 {
 		if s.Room == 0 {
 			return -1e9

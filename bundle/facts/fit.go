@@ -80,6 +80,14 @@ type Member struct {
 	Found      int       `json:"found"`               // holes of the right kind that no other joint takes, over all copies
 	Spread     float64   `json:"spread_mm,omitempty"` // largest less smallest diameter
 	Matched    bool      `json:"matched"`             // its holes were found by their pattern, not just counted
+	Unlike     *Unlike   `json:\"unlike,omitempty\"`
+}
+
+// Unlike says that the holes of a member lie in another pattern than those of the one it is joined to.
+type Unlike struct {
+	Name  string  `json:"name"`     // of the other
+	Span  float64 `json:"span_mm"`  // between the two holes farthest apart
+	Other float64 `json:"other_mm"` // the same of the other
 }
 
 // FitHole is the hole that one screw uses in one member.

@@ -15,7 +15,9 @@ type answer struct {
 	use     [][]int           // by member, by screw: the candidate, -1 for missing
 	place   [][]facts.FitHole // by member, by screw: low, off, place of the missing
 	matched []bool            // by member
-	full    int               // screws that have a hole in every member
+	unlike  []bool            // by member: its pattern is another one than the anchor's
+	anchor  int
+	full    int // screws that have a hole in every member
 	value   float64
 }
 
@@ -33,8 +35,10 @@ func allot(list []*joint) {
 			}
 		}
 		j := open[bestAt]
+		j.laidOn = best.anchor
 		for k, m := range j.parts {
 			m.use, m.place, m.fact.Matched = best.use[k], best.place[k], best.matched[k]
+			m.unlike = best.unlike[k]
 			if m.shape == nil {
 				continue
 			}
@@ -112,7 +116,7 @@ func (m *member) available(taken map[string]map[int]bool, only map[int]bool) []s
 // solve finds the best holes for a joint among those that are left.
 func (j *joint) solve(taken map[string]map[int]bool) answer {
 	n := j.fact.Count
-	a := answer{use: make([][]int, len(j.parts)), place: make([][]facts.FitHole, len(j.parts)), matched: make([]bool, len(j.parts))}
+	a := answer{use: make([][]int, len(j.parts)), place: make([][]facts.FitHole, len(j.parts)), matched: make([]bool, len(j.parts)), unlike: make([]bool, len(j.parts))}
 	for k := range j.parts {
 		a.use[k], a.place[k] = make([]int, n), make([]facts.FitHole, n)
 		for s := range n {
@@ -129,6 +133,7 @@ func (j *joint) solve(taken map[string]map[int]bool) answer {
 		return a
 	}
 	anchor := j.anchor(with)
+	a.anchor = anchor
 	done := false
 	for _, k := range with {
 		if k == anchor {
@@ -207,12 +212,11 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 		left := min(per, n-screw)
 		for left > 0 {
 			sa, sm := without(am.available(taken, onlyA), usedA), without(m.available(taken, onlyM), usedM)
-			best, bi, bk := pairing{value: -1}, -1, -1
-			for x := range sa {
-				for y := range sm {
-					if p := lay(sm[y].spots, sa[x].spots, left); p.value > best.value+1e-9 && len(p.pairs) > 0 {
-						best, bi, bk = p, x, y
-					}
+			best, bi, bk := laySides(sm, sa, left, patternPlay)
+			if whole(sa, per) && whole(sm, per) && per > 1 && !patterned && !best.known {
+				// Both have the pattern, and no two holes lie equally far apart: perhaps all are a little off.
+				if best, bi, bk = laySides(sm, sa, left, patternReach/2); !best.known {
+					a.unlike[k] = true
 				}
 			}
 			if bi < 0 || patterned && !best.known {
@@ -229,6 +233,10 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 					continue
 				}
 				a.use[anchor][at], a.use[k][at] = ac, mc
+				if p.apart > patternPlay {
+					a.place[lowOne(anchor, k, j)][at].Off = round3(p.apart)
+				}
+				a.place[anchor][at].Out, a.place[k][at].Out = sa[bi].out, sm[bk].out
 				if p.low > seatPlay {
 					a.place[lowOne(anchor, k, j)][at].Low = round3(p.low)
 				}
@@ -254,6 +262,30 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 	if !follow {
 		j.fill(a, taken, anchor, usedBy(a.use[anchor]))
 	}
+}
+
+// laySides lays the sides of one member on those of another and returns the best pairing with the indices of
+// its sides in b and a; -1 when there is none.
+func laySides(a, b []side, n int, play float64) (best pairing, bi, ai int) {
+	best, bi, ai = pairing{value: -1}, -1, -1
+	for x := range b {
+		for y := range a {
+			if p := lay(a[y].spots, b[x].spots, n, play); p.value > best.value+1e-9 && len(p.pairs) > 0 {
+				best, bi, ai = p, x, y
+			}
+		}
+	}
+	return best, bi, ai
+}
+
+// whole tells whether one side has enough holes for the whole pattern.
+func whole(sides []side, n int) bool {
+	for _, s := range sides {
+		if len(s.spots) >= n {
+			return true
+		}
+	}
+	return false
 }
 
 // also adds to the holes taken those that the same joint uses of the same mesh at another place: a screw

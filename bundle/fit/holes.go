@@ -27,6 +27,9 @@ func (j *joint) holes() {
 			if c := m.use[s]; c >= 0 {
 				x := m.holeOf(&m.cands[c])
 				x.Low, x.Off = h.Low, h.Off
+				if h.Out != ([3]float64{}) {
+					x.Out = h.Out
+				}
 				h = x
 				if low == 0 || h.Diameter < low {
 					low = h.Diameter
@@ -38,6 +41,9 @@ func (j *joint) holes() {
 			m.fact.Holes = append(m.fact.Holes, h)
 		}
 		m.fact.Spread = round3(high - low)
+		if o := j.parts[j.laidOn]; m.unlike && o != m {
+			m.fact.Unlike = &facts.Unlike{Name: o.fact.Name, Span: round3(widest(m)), Other: round3(widest(o))}
+		}
 		if j.unsure(m) {
 			j.unknown("holes", "which of the %d holes of %s that could be meant are those of %s: they do not lie alike", m.fact.Found/m.copiesOf(), m.fact.Name, j.fact.Fastener)
 		}
@@ -107,4 +113,22 @@ func round3s(p [3]float64) [3]float64 {
 		p[i] = round3(p[i])
 	}
 	return p
+}
+
+// widest is how far the holes of a member's fullest side lie apart at the most.
+func widest(m *member) float64 {
+	best, most := 0.0, 0
+	for _, s := range m.sides {
+		if len(s.spots) < most {
+			continue
+		}
+		far := 0.0
+		for i := range s.spots {
+			for k := i + 1; k < len(s.spots); k++ {
+				far = max(far, span(s.spots[i], s.spots[k]))
+			}
+		}
+		best, most = far, len(s.spots)
+	}
+	return best
 }

@@ -11,30 +11,32 @@ import (
 
 // joint is one fastener in one variant while it is worked out.
 type joint struct {
-	w     *worker
-	f     *design.Fastener
-	v     string
-	d     hardware.Designation
-	screw hardware.Screw
-	known bool // screw's figures are in the tables
-	parts []*member
-	fact  facts.Joint
+	w      *worker
+	f      *design.Fastener
+	v      string
+	d      hardware.Designation
+	screw  hardware.Screw
+	known  bool // screw's figures are in the tables
+	parts  []*member
+	laidOn int // the member whose holes the others were laid upon
+	fact   facts.Joint
 }
 
 // member is one thing the fastener passes or goes into.
 type member struct {
-	fact  facts.Member
-	want  want
-	shape *Shape
-	cands []candidate
-	sides []side
-	fixed bool            // a board's mounts or a fan's corners: sides holds them
-	given []hardSpot      // of fixed patterns
-	thick float64         // mm, of what is not printed
-	known bool            // thick is known
-	use   []int           // candidate for each screw, -1: missing
-	place []facts.FitHole // extra knowledge per screw: low, off, place of missing
-	note  string          // why its thickness is not known, what to write
+	fact   facts.Member
+	want   want
+	shape  *Shape
+	cands  []candidate
+	sides  []side
+	fixed  bool            // a board's mounts or a fan's corners: sides holds them
+	given  []hardSpot      // of fixed patterns
+	thick  float64         // mm, of what is not printed
+	known  bool            // thick is known
+	unlike bool            // its holes lie in another pattern than those of laidOn
+	use    []int           // candidate for each screw, -1: missing
+	place  []facts.FitHole // extra knowledge per screw: low, off, place of missing
+	note   string          // why its thickness is not known, what to write
 }
 
 // hardSpot is a hole of a board or bought part.

@@ -64,7 +64,6 @@ func (j *joint) lengths(all []*joint) {
 			}
 			fits.Max = min(fits.Max, r.grip+r.mouth+end+standOut*size)
 		}
-		fits.Max = max(fits.Max, min(j.d.Length, fits.Min+4*size))
 	}
 	fits.Made = []float64{}
 	made, _ := hardware.MadeLengths(j.d.Standard, j.d.Size)
@@ -191,7 +190,12 @@ func (j *joint) reachOf(s int, all []*joint) (r reach, ok bool) {
 		}
 		if j.fact.Into == "plastic" {
 			e, ok := hardware.MinEngagement(hardware.IntoPlastic, j.d.Size)
-			r.mouth, r.thread, r.needs = c.mouth, last.shape.Holes[c.hole].Depth-c.mouth, e.Least
+			h := &last.shape.Holes[c.hole]
+			r.thread, r.needs = h.Depth-c.mouth, e.Least
+			// A wider mouth counts at the end where the screw comes in; at the other end only the thread is shorter.
+			if k, has := h.Sink(); has && k.AtTo == (dot(last.fact.Holes[s].Out, h.Axis) > 0) {
+				r.mouth = c.mouth
+			}
 			return r, ok
 		}
 		e, ok := hardware.MinEngagement(hardware.IntoInsert, j.d.Size)

@@ -128,9 +128,10 @@ type pair struct {
 	low   float64 // how far the faces stay apart when the others touch
 }
 
-// lay finds the motion that brings the most spots of a onto spots of b, at most n, and among equal ones the
-// likeliest spots with the least distance. Pairs come in the order of a.
-func lay(a, b []spot, n int) pairing {
+// lay finds the motion that brings the most spots of a onto spots of b, at most n and each within play (mm),
+// and among equal ones the likeliest spots with the least distance. Pairs come in the order of a. Where no two
+// spots of a lie as far apart as two of b, it is the likeliest pair alone, and known is false.
+func lay(a, b []spot, n int, play float64) pairing {
 	if n <= 0 || len(a) == 0 || len(b) == 0 {
 		return pairing{}
 	}
@@ -142,12 +143,12 @@ func lay(a, b []spot, n int) pairing {
 	for _, s := range segments(a) {
 		for k := range b {
 			for l := range b {
-				if k == l || math.Abs(span(b[k], b[l])-s.length) > 2*patternPlay {
+				if k == l || math.Abs(span(b[k], b[l])-s.length) > 2*play {
 					continue
 				}
 				for _, mirror := range []bool{false, true} {
 					m := motionOnto(a[s.i].at, a[s.j].at, b[k].at, b[l].at, mirror)
-					p := overlay(a, b, m, n)
+					p := overlay(a, b, m, n, play)
 					if p.value > best.value+1e-9 {
 						best = p
 					}
@@ -209,13 +210,13 @@ func single(a, b []spot) pairing {
 
 func span(p, q spot) float64 { return math.Hypot(p.at[0]-q.at[0], p.at[1]-q.at[1]) }
 
-// overlay pairs what lies on one another under a motion.
-func overlay(a, b []spot, m motion, n int) pairing {
+// overlay pairs what lies within play of one another under a motion.
+func overlay(a, b []spot, m motion, n int, play float64) pairing {
 	p := pairing{move: m, known: true}
 	taken := make([]bool, len(b))
 	for i := range a {
 		at := m.apply(a[i].at)
-		k, near := -1, patternPlay
+		k, near := -1, play
 		for j := range b {
 			if d := math.Hypot(b[j].at[0]-at[0], b[j].at[1]-at[1]); !taken[j] && d <= near {
 				k, near = j, d

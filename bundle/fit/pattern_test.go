@@ -44,7 +44,7 @@ func TestLayFindsAnyMotion(t *testing.T) {
 		for i := range b {
 			b[i].cand = i
 		}
-		p := lay(a, b, n)
+		p := lay(a, b, n, patternPlay)
 		if len(p.pairs) != n || !p.known {
 			t.Fatalf("trial %d: %d of %d holes laid on their copy", trial, len(p.pairs), n)
 		}
@@ -61,7 +61,7 @@ func TestLayFindsAnyMotion(t *testing.T) {
 			moved := append([]spot(nil), b...)
 			moved[p.pairs[0].b].at[0] += 3 * patternPlay
 			moved[p.pairs[0].b].at[1] += 3 * patternPlay
-			if q := lay(a, moved, n); len(q.pairs) >= n {
+			if q := lay(a, moved, n, patternPlay); len(q.pairs) >= n {
 				t.Fatalf("trial %d: a hole %g mm aside was taken for a match", trial, 3*patternPlay*math.Sqrt2)
 			}
 		}
@@ -84,26 +84,26 @@ func TestLayOnGrids(t *testing.T) {
 		ps = append(ps, [2]float64{float64(i%8) * 5, float64(i/8) * 5})
 	}
 	a := spotsAt(ps...)
-	if p := lay(a, a, mostSpots); len(p.pairs) != mostSpots {
+	if p := lay(a, a, mostSpots, patternPlay); len(p.pairs) != mostSpots {
 		t.Errorf("%d of %d holes of a grid laid on itself", len(p.pairs), mostSpots)
 	}
 	half := spotsAt(ps[:mostSpots/2]...)
-	if p := lay(half, a[1:], mostSpots); len(p.pairs) < mostSpots/2-4 {
+	if p := lay(half, a[1:], mostSpots, patternPlay); len(p.pairs) < mostSpots/2-4 {
 		t.Errorf("%d of %d holes of a part of a grid", len(p.pairs), mostSpots/2)
 	}
 }
 
 func TestLayOfFew(t *testing.T) {
-	if p := lay(nil, spotsAt([2]float64{1, 1}), 4); len(p.pairs) != 0 {
+	if p := lay(nil, spotsAt([2]float64{1, 1}), 4, patternPlay); len(p.pairs) != 0 {
 		t.Error("nothing was laid on something")
 	}
 	a := spotsAt([2]float64{0, 0}, [2]float64{10, 0})
 	b := spotsAt([2]float64{50, 50}, [2]float64{50, 63}, [2]float64{50, 73})
-	if p := lay(a, b, 2); len(p.pairs) != 2 || p.pairs[0].b == 0 || p.pairs[1].b == 0 {
+	if p := lay(a, b, 2, patternPlay); len(p.pairs) != 2 || p.pairs[0].b == 0 || p.pairs[1].b == 0 {
 		t.Errorf("holes 10 apart were not laid on those 10 apart: %+v", p.pairs)
 	}
 	b[2].at[1] = 73 + 2*patternPlay*1.2 // 10.7 apart: no match any more
-	if p := lay(a, b, 2); p.known {
+	if p := lay(a, b, 2, patternPlay); p.known {
 		t.Errorf("holes 10 apart were laid on holes 10.7 apart: %+v", p.pairs)
 	}
 }
@@ -118,7 +118,7 @@ func TestLevelsShowTheLowOne(t *testing.T) {
 			posts[i].level = 12
 		}
 		posts[odd].level = 5
-		p := lay(plate, posts, 4)
+		p := lay(plate, posts, 4, patternPlay)
 		for _, x := range p.pairs {
 			if want := 7 * b2f(x.b == odd); math.Abs(x.low-want) > 1e-9 {
 				t.Errorf("post %d: the face is %g mm low, want %g", x.b, x.low, want)
@@ -132,7 +132,7 @@ func TestLevelsShowTheLowOne(t *testing.T) {
 		plate[i].level, plate[i].other = 2+step, 0
 		posts[i].level = 20 - step
 	}
-	for _, x := range lay(plate, posts, 4).pairs {
+	for _, x := range lay(plate, posts, 4, patternPlay).pairs {
 		if math.Abs(x.low) > 1e-9 {
 			t.Errorf("a stepped plate on matching posts: face %d is %g mm low", x.b, x.low)
 		}

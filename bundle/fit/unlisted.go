@@ -86,7 +86,7 @@ func unlistedPair(p, q design.Part, look func(design.Part, Role, hardware.Size) 
 					if len(x.spots) < leastUnlisted || len(y.spots) < leastUnlisted || len(x.spots) > mostSpots || len(y.spots) > mostSpots {
 						continue
 					}
-					l := lay(x.spots, y.spots, mostSpots)
+					l := lay(x.spots, y.spots, mostSpots, patternPlay)
 					if !l.known || len(l.pairs) < leastUnlisted || len(l.pairs) <= best.Count {
 						continue
 					}

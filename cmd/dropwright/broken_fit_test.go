@@ -26,6 +26,8 @@ var brokenFit = map[string][]string{
 	"boss-missing":        {"boss-missing 11:68"},
 	"boss-low":            {"boss-missing 11:68"},
 	"hole-offset":         {"hole-offset 11:68"},
+	"hole-spread":         {"hole-offset 11:56"},
+	"screw-proud":         {"screw-proud 11:30"},
 	"hole-narrow":         {"hole-narrow 11:68"},
 	"hole-facets":         {"hole-narrow 11:56"},
 	"hole-wide":           {"hole-wide 11:68"},

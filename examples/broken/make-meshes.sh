@@ -12,6 +12,8 @@ hole-missing lid lid_odd="gone"
 boss-missing box odd_post="gone"
 boss-low box odd_post="low" odd_deep=13
 hole-offset box odd_off=1.2
+hole-spread box at=[[-12,-12],[12,-12],[-12,12],[12,12]]
+screw-proud box kind="nut"
 hole-narrow box hole=2.4
 hole-facets lid lid_hole=3.3 lid_sides=8
 hole-wide box hole=3.0
