@@ -118,15 +118,21 @@ func (b *builder) packOptions(variant string, audience design.Audience, remarks 
 func announcement(w *bundle.Work, audience design.Audience, remarks []string) ([]byte, error) {
 	d := w.Design
 	var t bytes.Buffer
-	fmt.Fprintf(&t, "# %s\n\n%s\n", d.Title.V, d.Summary.V)
+	story := ""
 	if d.Story.Set() {
-		story, err := fs.ReadFile(w.FS, string(d.Story.V))
+		data, err := fs.ReadFile(w.FS, string(d.Story.V))
 		if err != nil {
 			return nil, err
 		}
-		fmt.Fprintf(&t, "\n%s\n", strings.TrimSpace(strings.ReplaceAll(string(story), "\r\n", "\n")))
+		story = strings.TrimSpace(strings.ReplaceAll(string(data), "\r\n", "\n"))
 	}
-	fmt.Fprintf(&t, "\nRevision %s, licence %s.\n", d.Revision(), w.Licence(audience))
+	if !strings.HasPrefix(story, "# ") {
+		fmt.Fprintf(&t, "# %s\n\n%s\n\n", d.Title.V, d.Summary.V)
+	}
+	if story != "" {
+		fmt.Fprintf(&t, "%s\n\n", story)
+	}
+	fmt.Fprintf(&t, "Revision %s, licence %s.\n", d.Revision(), w.Licence(audience))
 	if len(d.Changes) > 1 {
 		t.WriteString("\nWhat changed:\n")
 		for _, c := range d.Changes {

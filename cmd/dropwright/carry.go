@@ -18,7 +18,6 @@ import (
 	"dropwright/series/calendar"
 	"dropwright/series/disk"
 	"dropwright/series/history"
-	"dropwright/series/ledger"
 	"dropwright/series/release"
 	"dropwright/series/schedule"
 )
@@ -56,7 +55,11 @@ func (a *app) release(words []string, o releaseOptions) error {
 	chosen := slices.DeleteFunc(due(p.all[rehearsal]), func(x schedule.Action) bool { return !pick(x) })
 	var failed error
 	if len(chosen) > 0 {
-		failed = a.carryOut(s, p, rehearsal, pick, o)
+		if failed = a.carryOut(s, p, rehearsal, pick, o); failed == nil {
+			if p, err = a.plan(s, o.channels); err != nil { // what was blocked may have gone out since
+				return err
+			}
+		}
 	} else {
 		a.nothingDue(p, rehearsal, pick, name)
 	}
@@ -172,9 +175,12 @@ func (a *app) runner(s *season, cal *calendar.Calendar, rehearsal bool) (*releas
 	} else if err != nil {
 		return nil, machine("check the git repository with git fsck", "opening the history: %w", err)
 	}
-	l, err := ledger.Open(disk.OS(), ledgerPath(s, rehearsal), ledger.Options{Series: string(s.Config.Name.V), Rehearsal: rehearsal, Now: a.now()})
+	if rehearsal {
+		keeper = rehearsing{keeper}
+	}
+	l, err := a.openLedger(s, rehearsal)
 	if err != nil {
-		return nil, ledgerError(err)
+		return nil, err
 	}
 	if len(l.Torn) > 0 {
 		a.ui.say("the last line of the ledger was torn by a crash; it lies in %s.torn now, and work goes on from the line before", a.shown(ledgerPath(s, rehearsal)))

@@ -34,6 +34,9 @@ func (a *app) confirm(words []string, at, link, channel string) error {
 	if err != nil {
 		return usage("write date, T, time and zone: --at 2027-01-22T17:02:00Z", "--at: expected a time such as 2027-01-22T17:02:00Z, found %q", at)
 	}
+	if err := ledger.CheckLink(link); err != nil {
+		return usage("give the page's own address: --link https://place.example/post/1", "--link: %w", err)
+	}
 	s, err := a.sound()
 	if err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 	"dropwright/series/catalogue"
 	"dropwright/series/disk"
 	"dropwright/series/ledger"
+	"dropwright/series/release"
 	"dropwright/series/schedule"
 )
 
@@ -44,6 +45,22 @@ func (a *app) readLedger(s *season, rehearsal bool) (*ledger.Log, error) {
 		return nil, ledgerError(err)
 	}
 	return log, nil
+}
+
+// openLedger locks a ledger for writing. The lock lies in the store, which git ignores.
+func (a *app) openLedger(s *season, rehearsal bool) (*ledger.Ledger, error) {
+	store := filepath.Join(s.dir, release.StoreName)
+	l, err := ledger.Open(disk.OS(), ledgerPath(s, rehearsal), ledger.Options{Series: string(s.Config.Name.V), Rehearsal: rehearsal, Now: a.now(),
+		Lock: func(path string) (func() error, error) {
+			if err := release.OpenStore(disk.OS(), store).Ready(); err != nil {
+				return nil, err
+			}
+			return ledger.Flock(filepath.Join(store, filepath.Base(path)))
+		}})
+	if err != nil {
+		return nil, ledgerError(err)
+	}
+	return l, nil
 }
 
 // ledgerError gives a failure of the ledger its exit status and way forward.

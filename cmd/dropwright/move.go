@@ -12,7 +12,6 @@ import (
 	"dropwright/series/calendar"
 	"dropwright/series/catalogue"
 	"dropwright/series/config"
-	"dropwright/series/disk"
 	"dropwright/series/ledger"
 	"dropwright/series/schedule"
 )
@@ -299,9 +298,9 @@ func (a *app) recordMoves(s *season, cal *calendar.Calendar, names map[bool][]st
 		if len(names[rehearsal]) == 0 {
 			continue
 		}
-		l, err := ledger.Open(disk.OS(), ledgerPath(s, rehearsal), ledger.Options{Series: string(s.Config.Name.V), Rehearsal: rehearsal, Now: a.now()})
+		l, err := a.openLedger(s, rehearsal)
 		if err != nil {
-			return ledgerError(err)
+			return err
 		}
 		for _, name := range names[rehearsal] {
 			slot, _ := cal.SlotOf(name)

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"io/fs"
 	"path"
+	"time"
 
 	"dropwright/bundle/check"
 	"dropwright/bundle/design"
@@ -12,6 +13,7 @@ import (
 	"dropwright/series/config"
 	"dropwright/series/history"
 	"dropwright/series/ledger"
+	"dropwright/series/release"
 )
 
 // keeper opens the history that series.yaml asks for. A series in no git repository gives
@@ -21,6 +23,23 @@ func (a *app) keeper(s *season) (history.Keeper, error) {
 		return history.OpenFolder(s.dir), nil
 	}
 	return history.OpenGit(s.dir)
+}
+
+// rehearsing is a history in which nothing is fixed: a rehearsal tags nothing, so that the real drop may
+// still bring another content under the same revision.
+type rehearsing struct{ history.Keeper }
+
+// Freeze is history.Keeper's.
+func (rehearsing) Freeze(history.Request) (history.Frozen, error) {
+	return history.Frozen{Source: "the folder"}, nil
+}
+
+// Commit is release.Committer's.
+func (r rehearsing) Commit(files []string, message string, now time.Time) (string, error) {
+	if c, ok := r.Keeper.(release.Committer); ok {
+		return c.Commit(files, message, now)
+	}
+	return "", errors.New("this history commits nothing")
 }
 
 // past is what came before a design: the revisions that are kept in its history, and those that the ledger

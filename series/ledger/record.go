@@ -130,12 +130,12 @@ func (r Record) check() error {
 	if r.Outcome != "" && !slices.Contains([]string{Done, HandedOver, Abandoned}, r.Outcome) {
 		return fmt.Errorf("a result with the outcome %q: %s, %s and %s exist", r.Outcome, Done, HandedOver, Abandoned)
 	}
-	return checkLink(r.Link)
+	return CheckLink(r.Link)
 }
 
-// checkLink refuses addresses that would let whoever reads the ledger in, now or for as long as the link
+// CheckLink refuses what a confirmation may not name as its link: addresses that would let whoever reads the ledger in, now or for as long as the link
 // lives. The ledger is often in a public git repository.
-func checkLink(link string) error {
+func CheckLink(link string) error {
 	if link == "" {
 		return nil
 	}
@@ -185,6 +185,9 @@ func (r Record) Sentence() string {
 	case Result:
 		switch r.Outcome {
 		case Done:
+			if r.Because != "" { // of a withdrawal
+				return to + ": " + r.Because
+			}
 			return to + ": out"
 		case HandedOver:
 			return to + ": laid out for posting by hand, not yet confirmed"

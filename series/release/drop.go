@@ -161,7 +161,7 @@ func (r *Runner) mark(ctx context.Context, a schedule.Action, c *Channel) error 
 	if err := r.writeIndex(ctx, c, 0); err != nil {
 		return err
 	}
-	_, err := r.record(ledger.Record{Kind: ledger.Result, Of: a.Of, Outcome: ledger.Done, Design: a.Design, Revision: a.Revision, Audience: a.Audience, Channel: a.Channel})
+	_, err := r.record(ledger.Record{Kind: ledger.Result, Of: a.Of, Outcome: ledger.Done, Design: a.Design, Revision: a.Revision, Audience: a.Audience, Channel: a.Channel, Because: "marked as withdrawn"})
 	return err
 }
 

@@ -196,6 +196,10 @@ func TestRelease11Embargo(t *testing.T) {
 			"later": func(t *rapid.T) {
 				clock = clock.Add(time.Duration(rapid.IntRange(1, 9*24*60).Draw(t, "minutes")) * time.Minute)
 			},
+			"later, and release": func(t *rapid.T) {
+				clock = clock.Add(time.Duration(rapid.IntRange(1, 20*24*60).Draw(t, "minutes")) * time.Minute)
+				release(t)
+			},
 			"earlier": func(t *rapid.T) {
 				clock = clock.Add(-time.Duration(rapid.IntRange(1, 40*24*60).Draw(t, "minutes")) * time.Minute)
 			},

@@ -32,11 +32,8 @@ func (s *Store) path(sum string) string { return filepath.Join(s.folder, sum[:2]
 // Put stores what write writes and returns its hash and size when it is durable. The same bytes again are
 // stored once.
 func (s *Store) Put(ctx context.Context, write func(io.Writer) error) (sum string, bytes int64, err error) {
-	if err := disk.MkdirAll(s.disk, s.folder); err != nil {
-		return "", 0, fmt.Errorf("making the store %q: %w", s.folder, err)
-	}
-	if err := s.hide(); err != nil {
-		return "", 0, fmt.Errorf("the store %q: %w", s.folder, err)
+	if err := s.Ready(); err != nil {
+		return "", 0, err
 	}
 	hash, count := sha256.New(), &counter{}
 	temp, err := disk.WriteTemp(s.disk, s.folder, func(w io.Writer) error {
@@ -66,6 +63,17 @@ func (s *Store) Put(ctx context.Context, write func(io.Writer) error) (sum strin
 		return "", 0, fmt.Errorf("writing to the store %q: %w", s.folder, err)
 	}
 	return sum, bytes, nil
+}
+
+// Ready makes the store's folder.
+func (s *Store) Ready() error {
+	if err := disk.MkdirAll(s.disk, s.folder); err != nil {
+		return fmt.Errorf("making the store %q: %w", s.folder, err)
+	}
+	if err := s.hide(); err != nil {
+		return fmt.Errorf("the store %q: %w", s.folder, err)
+	}
+	return nil
 }
 
 // hide keeps the store out of git: bundles are made from the series, not part of it.

@@ -190,6 +190,9 @@ func (p *planner) design(slot calendar.Slot, now time.Time) []Action {
 		default:
 			p.follow(&a, lead, latest, now)
 		}
+		if w, ok := p.withdrawn[[2]string{a.Design, a.Revision}]; ok && (a.State == Done || a.State == HandedOver) {
+			a.Why = append([]string{"withdrawn: " + w.Because}, a.Why...)
+		}
 		out = append(out, a)
 	}
 	return out

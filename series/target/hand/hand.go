@@ -270,6 +270,9 @@ func todo(p Post, folders []group) []byte {
 	fmt.Fprintf(&b, "%s\n\n", p.Title)
 	split := map[string]int{}
 	for _, g := range folders {
+		if len(g.files) == 0 {
+			continue // a post of texts alone
+		}
 		if len(folders) > 1 {
 			fmt.Fprintf(&b, "[ ] a post with the files of %s:\n", g.name)
 		} else {
