@@ -59,6 +59,7 @@ func (a *app) bundle(words []string, audience string) error {
 		return err
 	}
 	defer s.close()
+	s.goesOut = true
 	name, err := a.oneDesign(s, words)
 	if err != nil {
 		return err

@@ -106,7 +106,7 @@ func (a *app) standing(s *season, name string) (schedule.Facts, error) {
 	if w == nil {
 		return schedule.Facts{}, nil
 	}
-	f := schedule.Facts{Complete: true, Judged: true, Errors: w.Checked.Errors()}
+	f := schedule.Facts{Complete: true, Accepted: a.accepted(s, w.Facts), Judged: true, Errors: w.Checked.Errors()}
 	for _, x := range w.Facts.Files {
 		if x.Named && x.Problem != "" {
 			f.Complete = false

@@ -28,7 +28,10 @@ type season struct {
 	dir  string // absolute
 	root *os.Root
 
-	learnt *[]trial.Factors // from its trials; nil: not looked at yet
+	trials []trial.Record // its log of test prints, when asked is set
+	asked  bool
+
+	goesOut bool // what is worked out is for builders, not for the maker
 
 	// fixed stands in for the history and the trials where it is not nil: a test brings its own.
 	fixed map[string]check.Past

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path"
 
+	"dropwright/bundle/facts"
 	"dropwright/bundle/trial"
 )
 
@@ -55,20 +56,46 @@ func (a *app) trials(s *season) (log []trial.Record, data []byte, err error) {
 	return nil, nil, machine("check that you may read "+path.Join(s.Shown, trialsFile), "reading the trials: %w", err)
 }
 
-// factors is what was learnt from the series' trials. A log that cannot be read is said once, and estimates
-// stay the model's: they say themselves what they rest on.
+// logged is the log for commands that can do without it. One that cannot be read is said once, and nothing is
+// learnt from it: estimates say themselves what they rest on.
+func (a *app) logged(s *season) []trial.Record {
+	if !s.asked {
+		log, _, err := a.trials(s)
+		if err != nil {
+			a.ui.say("note: %v; the trials are left out of account", err)
+			log = nil
+		}
+		s.asked, s.trials = true, log
+	}
+	return s.trials
+}
+
+// factors is what was learnt from the series' trials. For what goes out it is the holes alone: grams and hours
+// in a bundle are the model's, so that the next logged print does not change the bytes of a revision, and a
+// builder's printer is another one.
 func (a *app) factors(s *season) []trial.Factors {
-	if s.learnt != nil {
-		return *s.learnt
+	list := trial.Calibrate(a.logged(s))
+	if s.goesOut {
+		for i := range list {
+			list[i].Grams, list[i].Seconds = trial.Fit{}, trial.Fit{}
+		}
 	}
-	log, _, err := a.trials(s)
-	if err != nil {
-		a.ui.say("note: %v; estimates are not calibrated", err)
-		log = nil
+	return list
+}
+
+// accepted says whether the last print of every part's present mesh was accepted.
+func (a *app) accepted(s *season, f *facts.Design) bool {
+	log := a.logged(s)
+	for _, p := range f.Parts {
+		m, ok := f.Mesh(p.Mesh)
+		if !ok {
+			return false
+		}
+		if _, ok := trial.Accepted(log, m.SHA256); !ok {
+			return false
+		}
 	}
-	f := trial.Calibrate(log)
-	s.learnt = &f
-	return f
+	return len(f.Parts) > 0
 }
 
 // appendTrial adds one record to the log as a line of its own, and returns only when it is on the disk. data is
