@@ -99,6 +99,10 @@ var rules = []rule{
 	{"order", order},
 	{"fewest sizes", fewest},
 	{"sizes in texts", proseSizes},
+	{"boards", boards},
+	{"ports", ports},
+	{"fans", fans},
+	{"wiring", wiring},
 }
 
 // Run applies every rule, takes out the warnings that the maker took as they are, and sorts.

@@ -76,6 +76,7 @@ type seating struct {
 	SeatInput
 	out    *facts.Seat
 	mounts []mount
+	post   []mount
 	loop   []board.Point
 	pose   *pose
 	grid   *grid
@@ -91,7 +92,8 @@ type mount struct {
 	land  float64 // diameter, 0 unknown
 }
 
-func (x *seating) miss(what string) { x.out.Missing = append(x.out.Missing, what) }
+// miss notes a figure of the profile that is not known.
+func (x *seating) miss(figure string) { x.out.Missing = append(x.out.Missing, figure+" unknown") }
 
 // weigh gathers the mounts and the figures that a finding must own up to.
 func (x *seating) weigh() {
@@ -132,7 +134,7 @@ func (x *seating) find() {
 		return
 	}
 	if len(x.mounts) == 0 {
-		x.miss("mounts: the profile names none; write seat: {at: [x, y, z], turn: 0}")
+		x.out.Missing = append(x.out.Missing, "the profile names no mounts; write seat: {at: [x, y, z], turn: 0}")
 		return
 	}
 	x.pose, x.out.State = x.choose(best)

@@ -53,8 +53,8 @@ const (
 	caseStack = "vent-minder/meshes/case-stack.stl"
 )
 
-// turned is a turn about z by quarter turns, about x and y by half turns, and a shift.
-func turned(quarters int, over [2]bool, shift vec) mesh.Matrix {
+// seatMove is a turn about z by quarter turns, about x and y by half turns, and a shift.
+func seatMove(quarters int, over [2]bool, shift vec) mesh.Matrix {
 	sin, cos := sincos(float64(quarters) * 90)
 	t := mesh.Matrix{{cos, -sin, 0, 0}, {sin, cos, 0, 0}, {0, 0, 1, 0}}
 	if over[0] {
@@ -78,7 +78,7 @@ func TestSeatsOfTheDemo(t *testing.T) {
 			for _, over := range [][2]bool{{}, {true, false}, {false, true}} {
 				for _, shift := range []vec{{}, {-113.7, 41.3, 12}} {
 					name := fmt.Sprintf("%s turned %d over %v by %v", c.profile, quarters, over, shift)
-					move := turned(quarters, over, shift)
+					move := seatMove(quarters, over, shift)
 					got := SeatOf(seatIn(t, mesh.Transform(m, move), p))
 					if got.State != facts.SeatFound || got.Pose == nil {
 						t.Fatalf("%s: %s %+v", name, got.State, got.Nearest)
@@ -115,7 +115,7 @@ func TestSeatsOfTheDemo(t *testing.T) {
 		}
 		// The mirror image is refused, in whichever plane it is mirrored, however it is turned.
 		for quarters := range 4 {
-			got := SeatOf(seatIn(t, mesh.Transform(mesh.Mirror(m), turned(quarters, [2]bool{}, vec{7, 8, 9})), p))
+			got := SeatOf(seatIn(t, mesh.Transform(mesh.Mirror(m), seatMove(quarters, [2]bool{}, vec{7, 8, 9})), p))
 			if got.State != facts.SeatMirrored || got.Pose != nil {
 				t.Errorf("%s mirrored, turned %d: %s", c.profile, quarters, got.State)
 			}
@@ -246,7 +246,7 @@ func TestSeatCases(t *testing.T) {
 	t.Run("without thickness nothing is judged along z", func(t *testing.T) {
 		q := own(t, "profile: 1\nid: x\ntitle: x\noutline: {length: 50, width: 30}\nmounts: [{id: A, x: 3, y: 3, hole: 3.2}, {id: B, x: 47, y: 3, hole: 3.2}, {id: C, x: 3, y: 27, hole: 3.2}]\n")
 		got := SeatOf(seatIn(t, plate(70, 50, posts[:3]), q))
-		if got.State != facts.SeatFound || got.Above != nil || !slices.Contains(got.Missing, "outline.thickness") {
+		if got.State != facts.SeatFound || got.Above != nil || !slices.Contains(got.Missing, "outline.thickness unknown") {
 			t.Errorf("%s %+v", got.State, got)
 		}
 	})

@@ -225,11 +225,26 @@ func (m mount) landOf() float64 {
 	return 5
 }
 
-// outside calls visit with the pieces of a polygon that lie outside of all lands, to a quarter of a millimetre.
+// posts are where material may reach the board: the mounts, and the holes of those that miss theirs, which are
+// said to be misplaced already.
+func (x *seating) posts() []mount {
+	out := slices.Clone(x.mounts)
+	back := x.pose.motion(x).inverse()
+	for i, f := range x.out.Mounts {
+		if !f.Met && f.Hole != nil {
+			m, at := x.mounts[i], back.apply(*f.Hole)
+			m.at = [2]float64{at[0], at[1]}
+			out = append(out, m)
+		}
+	}
+	return out
+}
+
+// outside calls visit with the pieces of a polygon that lie outside of all posts, to a quarter of a millimetre.
 func (x *seating) outside(poly []vec, visit func(piece []vec)) {
 	var walk func(t [3]vec, deep int)
 	inOne := func(ps ...vec) (all, any bool) {
-		for _, m := range x.mounts {
+		for _, m := range x.post {
 			r, n := m.landOf()/2+landPlay, 0
 			for _, p := range ps {
 				if math.Hypot(p[0]-m.at[0], p[1]-m.at[1]) <= r {
@@ -278,6 +293,7 @@ func middle(a, b vec) vec { return vec{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[
 // room measures everything around the board in its seat.
 func (x *seating) room() {
 	s := x.sceneFor(x.pose)
+	x.post = x.posts()
 	p := x.Profile
 	thick := p.Outline.Thickness.MM
 	g := slab(s, x.loop, thick)

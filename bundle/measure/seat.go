@@ -145,13 +145,13 @@ func (w *seatWork) seat(s *facts.Seat, b design.BoardUse) {
 	miss := func(text string) { s.Missing = append(s.Missing, text) }
 	switch {
 	case p == nil:
-		miss("the profile " + s.Profile + ", which cannot be read")
+		miss("the profile cannot be read")
 		return
 	case s.Part == "":
-		miss("sits_in: the part it sits in is not named")
+		miss("the part it sits in is not named (sits_in)")
 		return
 	case solid == nil:
-		miss("a mesh of " + s.Part)
+		miss("there is no mesh of " + s.Part)
 		return
 	case solid.census == nil:
 		miss(s.Part + ": " + solid.wrong)

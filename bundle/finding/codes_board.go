@@ -1,0 +1,33 @@
+package finding
+
+// Codes about boards in their parts, plugs, fans, and what is wired to what.
+var _ = register(
+	Code{Name: "seat-missing", Level: Error, Rows: []int{67}, Why: "No holes of the part lie where the board's mounts are, in any turn, on either face. The board could not be screwed down. The text says which holes came nearest. Move the posts to the mounts that `dropwright boards show` prints, or name the part that the board really sits in."},
+	Code{Name: "seat-mirrored", Level: Error, Rows: []int{66, 67}, Why: "The part is the mirror image of what the board needs: its holes or its openings fit only a board seen in a mirror, or one laid with the component side on the posts. Export the part unmirrored. If the component side is meant to look at the posts, write `seat: {face: down}`."},
+	Code{Name: "seat-ambiguous", Level: Warning, Rows: []int{67}, Why: "The board's holes fit in more than one place or turn, and nothing else tells which is meant, so a builder may choose the wrong one. Write `seat: {at: [x, y, z], turn: 0}`, or shape the part so that only one fits."},
+	Code{Name: "seat-off", Level: Error, Rows: []int{67}, Why: "The seat written in the manifest does not put the board's mounts over the part's holes. Mend the figures, or leave the seat out: it is found from the holes."},
+	Code{Name: "mount-missed", Level: Error, Rows: []int{67}, Why: "A mount of the board has no hole under it within a screw's play. Screws would go in askew, or bend the board until a joint cracks. Move the post."},
+	Code{Name: "board-blocked", Level: Error, Why: "Material of the part lies where the board is to be, or so close that a board at the upper end of its tolerance does not go in."},
+	Code{Name: "board-close", Level: Warning, Why: "Beside the board there is less room than its outline's tolerance and a print's accuracy take together. It may have to be filed. Leave the gap that is named, on every side."},
+	Code{Name: "headroom-short", Level: Error, Why: "Material stands over the board lower than parts of the board may be high. A component would touch it."},
+	Code{Name: "underside-short", Level: Error, Why: "Material under the board, outside of the lands of its mounts, is nearer than solder joints and parts on the underside may stand off. It would press on them."},
+	Code{Name: "keepout-filled", Level: Error, Why: "Material stands in a space that the board's profile keeps free, for pins or a plug that mates there."},
+	Code{Name: "port-blocked", Level: Error, Rows: []int{66}, Why: "A port without which the board is of no use cannot be reached: the plug's body does not pass the wall, and the wall is too thick for the plug to reach from outside. Move or widen the opening as the text says, or bring the receptacle nearer to the outer face."},
+	Code{Name: "port-covered", Level: Warning, Rows: []int{66}, Why: "A port that is not required cannot be reached. If it is closed on purpose, take the warning as it is and say so."},
+	Code{Name: "port-tight", Level: Warning, Rows: []int{66}, Why: "Only small plugs reach this port: the largest plug body that its standard allows meets the wall or passes with less play than prints need. Cables differ, and a builder's may be the large one."},
+	Code{Name: "port-other", Level: Note, Rows: []int{66}, Why: "The standard lets makers of boards fit another connector in place of this one, and its plug would not reach. Builders with such a board should know."},
+	Code{Name: "plugs-crowded", Level: Note, Why: "The largest plugs of two neighbouring ports overlap, so that both may not go in at once. Nothing in the part can change that; builders should choose slim cables."},
+	Code{Name: "header-covered", Level: Warning, Why: "Material of the part lies over a header that is reached from there. Wires or a mezzanine would not go on. If it is closed on purpose, take the warning as it is and say so."},
+	Code{Name: "fan-pitch", Level: Error, Why: "The part has no square of holes at the pitch of this fan's frame. Published pitches: 24 for frames of 30, 32 for 40, 40 for 50, 50 for 60, 71.5 for 80 mm."},
+	Code{Name: "fan-covered", Level: Warning, Why: "Between the holes of the fan there is no opening right through, or it is not in the middle of the fan, or it is larger than the fan. Air would not pass as meant. A grille of several openings is judged by its largest."},
+	Code{Name: "lead-crossed", Level: Error, Rows: []int{85}, Why: "A lead goes to something of another kind: ground to a supply, a supply to ground, a signal to a supply. On power-up it may destroy the part or the board. Mend the row, or the lead's entry under `leads`."},
+	Code{Name: "lead-loose", Level: Warning, Rows: []int{85}, Why: "A part is wired, but one of its supply or ground leads goes nowhere. Add the row."},
+	Code{Name: "pin-unknown", Level: Error, Rows: []int{84}, Why: "The wiring names a pin, rail or header that the board's profile does not have. `dropwright boards show` prints those it has."},
+	Code{Name: "pin-signal", Level: Error, Rows: []int{84}, Why: "A signal pin is used to supply something. Such pins give a few milliamps at the level of the logic and are damaged by more. Take a rail."},
+	Code{Name: "pin-shared", Level: Error, Rows: []int{84}, Why: "More leads than pins: two leads do not go on one pin of a header. Only a ground may be shared, and it too needs a splice. Take another pin of the rail, or join the leads and wire one of them."},
+	Code{Name: "volts-outside", Level: Error, Why: "The supply lies outside of what the part is rated for. It would not work, or be destroyed. Take another rail or a converter."},
+	Code{Name: "volts-low", Level: Note, Why: "The supply is below what the part is rated for, but no lower than the voltage at which it is said to start: it will run slower or weaker than its data sheet says."},
+	Code{Name: "rail-overloaded", Level: Error, Why: "The parts on one rail draw more together than it may give. The board would reset or its regulator overheat. Take another rail, or feed the largest of them by itself."},
+	Code{Name: "mains-present", Level: Error, Why: "Mains, or more than 60 V of direct or 30 V of alternating current, is outside what this program can judge, and what it checks says nothing about safety there. Such a thing must be designed and checked by somebody licensed or otherwise competent. There is no pass for it here."},
+	Code{Name: "lithium-present", Level: Error, Why: "Lithium cells burn when they are short-circuited, pierced, overcharged or charged in the cold, and nothing here can judge the cell, its protection or its place in the case. It must be designed and checked by somebody competent. There is no pass for it here."},
+)
