@@ -21,7 +21,8 @@ func (a *app) demoCmd() *cobra.Command {
 		Short: "make a demo season and run the week's work on it",
 		Long: `Lays a whole demo season out in a new folder (a git repository): twelve weekly instruments for
 garden and greenhouse, four of them finished. Then it does the week's work on them: check, bill of
-materials, sheets, bundles. Afterwards the folder is yours to try every command on.`,
+materials, sheets, bundles; and rehearses one design's drops with a moved clock: early, a correction, public.
+Afterwards the folder is yours to try every command on.`,
 		Example: "  dropwright demo season\n  cd season && dropwright",
 		Args:    cobra.ExactArgs(1),
 		RunE:    func(cmd *cobra.Command, args []string) error { return a.demo(args[0]) },
@@ -78,9 +79,14 @@ func (a *app) demo(arg string) error {
 			}
 		}
 	}
+	in.output = ""
+	if err := a.demoDrops(in, dir); err != nil {
+		return err
+	}
 	fmt.Fprintf(a.stdout, "\nThe season is in %s. Look at\n", arg)
 	fmt.Fprintf(a.stdout, "  %s   in a browser\n", a.shown(filepath.Join(sheets, demoDesign+"-1.0.0-ce-public.html")))
 	fmt.Fprintf(a.stdout, "  %s   what goes out\n", a.shown(bundles))
+	fmt.Fprintf(a.stdout, "  %s   what the public sees\n", a.shown(filepath.Join(dir, "outbox", "open-shelf")))
 	fmt.Fprintf(a.stdout, "  %s   the manifest behind it\n", a.shown(filepath.Join(dir, catalogue.DesignsDir, demoDesign, catalogue.DesignFile)))
 	fmt.Fprintf(a.stdout, "Then: cd %s && dropwright\n", arg)
 	return nil
@@ -92,12 +98,16 @@ func demoFiles() (map[string][]byte, error) {
 		schemaFile("series"): schemas()["series"],
 		schemaFile("design"): schemas()["design"],
 		".gitignore":         []byte("# what channels hold is made from the series, not part of it\n/outbox/\n"),
+		".gitattributes":     []byte("# the ledger's bytes are hashed: no line end may change\nledger*.jsonl -text\n"),
 	}
 	err := fs.WalkDir(examples.Season, ".", func(p string, e fs.DirEntry, err error) error {
 		if err != nil || e.IsDir() {
 			return err
 		}
 		data, err := fs.ReadFile(examples.Season, p)
+		if err == nil && p == catalogue.SeriesFile {
+			data, err = rehearsalSeason(data)
+		}
 		files[filepath.FromSlash(p)] = data
 		return err
 	})
