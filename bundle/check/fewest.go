@@ -17,7 +17,8 @@ func fewest(in *Input, r *report) {
 	for _, v := range in.Design.VariantNames() {
 		var own []facts.Joint
 		for _, j := range in.Facts.Fit.Joints {
-			if j.Variant == v {
+			// A length that does not fit is a finding of its own.
+			if l := j.Fits; j.Variant == v && l != nil && j.Length >= l.Min-lengthSlack && j.Length <= l.Max+lengthSlack {
 				own = append(own, j)
 			}
 		}

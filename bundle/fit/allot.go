@@ -511,6 +511,8 @@ func (m *member) ranked(taken map[string]map[int]bool) []int {
 			out = append(out, i)
 		}
 	}
-	slices.SortStableFunc(out, func(x, y int) int { return cmp.Compare(m.cands[y].score, m.cands[x].score) })
+	slices.SortStableFunc(out, func(x, y int) int {
+		return cmp.Compare(m.cands[y].score+m.cands[y].alike, m.cands[x].score+m.cands[x].alike)
+	})
 	return out
 }

@@ -49,6 +49,9 @@ type hardSpot struct {
 // mistake may have a million.
 const mostScrews = 500
 
+// mostAlike bounds the comparison of each hole with each.
+const mostAlike = 1000
+
 func (j *joint) unknown(topic, format string, a ...any) {
 	j.fact.Unknown = append(j.fact.Unknown, facts.Unknown{Topic: topic, Text: fmt.Sprintf(format, a...)})
 }
@@ -210,6 +213,9 @@ func (j *joint) printed(m *member, p design.Part, role Role) {
 		return
 	}
 	m.cands = m.want.candidates(m.shape)
+	if len(m.cands) <= mostAlike {
+		markAlike(m.cands, share(j.fact.Count, m.fact.Copies))
+	}
 	m.sides = sidesOf(m.cands, role == Thread || role == Insert)
 }
 

@@ -133,12 +133,22 @@ func (j *joint) clamped(i, s int) (mm float64, ok bool) {
 		return 0, false
 	}
 	if m.fact.Role == string(Nut) {
-		if h.Round == nil || m.fact.NeedDepth > 0 && h.Depth < m.fact.NeedDepth-shallowSlack {
+		if h.Round == nil || m.oddPocket(s) {
 			return 0, false // the pocket itself is wrong: judged by itself
 		}
 		return h.Round.Depth - j.sunk(i, h.Round), true
 	}
 	return h.Depth - j.sunk(i, h), true
+}
+
+// oddPocket tells whether the pocket of screw s is too shallow for the nut while others of the joint are deep
+// enough: a mistake of that one pocket, from which nothing follows for the length of the screws.
+func (m *member) oddPocket(s int) bool {
+	deep := false
+	for _, h := range m.fact.Holes {
+		deep = deep || !h.Missing && h.Depth >= m.fact.NeedDepth-shallowSlack
+	}
+	return deep && m.fact.Holes[s].Depth < m.fact.NeedDepth-shallowSlack
 }
 
 // shallowSlack forgives the rounding of a pocket's depth.

@@ -32,6 +32,7 @@ type spot struct {
 	level float64 // of its opening, along the direction it opens to
 	other float64 // of its other opening, along the opposite direction; NaN when it has none
 	score float64
+	alike float64
 }
 
 // side is the holes of one member that open in one direction.
@@ -68,7 +69,7 @@ func sidesOf(cands []candidate, bothEnds bool) []side {
 				s = &out[len(out)-1]
 			}
 			u, v, _ := s.frame.In(o.at)
-			sp := spot{cand: i, at: [2]float64{u, v}, level: dot(o.at, s.out), other: math.NaN(), score: c.score}
+			sp := spot{cand: i, at: [2]float64{u, v}, level: dot(o.at, s.out), other: math.NaN(), score: c.score, alike: c.alike}
 			if len(c.openings) == 2 {
 				sp.other = dot(c.openings[1-k].at, neg(s.out))
 			}
@@ -198,14 +199,14 @@ func single(a, b []spot) pairing {
 	likeliest := func(s []spot) int {
 		k := 0
 		for i := range s {
-			if s[i].score > s[k].score+1e-9 {
+			if s[i].score+s[i].alike > s[k].score+s[k].alike+1e-9 {
 				k = i
 			}
 		}
 		return k
 	}
 	i, j := likeliest(a), likeliest(b)
-	return pairing{pairs: []pair{{a: i, b: j}}, value: 1000 + a[i].score + b[j].score}
+	return pairing{pairs: []pair{{a: i, b: j}}, value: 1000 + a[i].score + a[i].alike + b[j].score + b[j].alike}
 }
 
 func span(p, q spot) float64 { return math.Hypot(p.at[0]-q.at[0], p.at[1]-q.at[1]) }

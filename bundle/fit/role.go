@@ -121,6 +121,7 @@ type candidate struct {
 	mouth    float64 // depth of a wider mouth before the working part
 	blind    float64 // from the opening to the floor; 0 for a hole right through
 	score    float64 // 1 inside the band, less the farther outside
+	alike    float64 // alikeBonus when enough others of the part are like it
 	openings []opening
 }
 
@@ -142,6 +143,28 @@ func (w *want) candidates(s *Shape) []candidate {
 		}
 	}
 	return out
+}
+
+// alikeBonus is what it is worth, beside the score of a hole's size, that a part has as many holes alike as the
+// joint wants, where no pattern tells which are meant. Our own choice: so much that three holes of a wrong size
+// are taken for a joint of three rather than two of the right size and one other.
+const alikeBonus = 0.5
+
+// markAlike gives the bonus to candidates of which a part has at least n alike: same direction, width, depth.
+func markAlike(cands []candidate, n int) {
+	for i := range cands {
+		a, same := &cands[i], 0
+		for k := range cands {
+			b := &cands[k]
+			d := dot(a.openings[0].out, b.openings[0].out)
+			if (d > 0.999 || d < -0.999) && !diff(a.diameter, b.diameter) && !diff(a.depth, b.depth) {
+				same++
+			}
+		}
+		if same >= n && n > 1 {
+			a.alike = alikeBonus
+		}
+	}
 }
 
 func (w *want) scoreOf(mm float64) float64 {
