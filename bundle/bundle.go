@@ -24,6 +24,7 @@ type Work struct {
 	Source
 	Facts   *facts.Design
 	Checked check.Result
+	Remarks []string // errors that pass on the maker's word: printed in the sheet
 }
 
 // Examine measures a design and applies every rule. An error means that the machine failed.

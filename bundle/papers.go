@@ -19,7 +19,7 @@ func (k *Work) BOM(variants []string, builds int, boardTitle func(string) string
 func (k *Work) Sheet(variant string, audience design.Audience, boardTitle func(string) string) *sheet.Sheet {
 	return sheet.Compose(sheet.Input{
 		Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM([]string{variant}, 1, boardTitle),
-		Variant: variant, Audience: audience, Licence: k.Licence(audience), Content: k.Facts.Content[:12], BoardTitle: boardTitle,
+		Variant: variant, Audience: audience, Licence: k.Licence(audience), Content: k.Facts.Content[:12], BoardTitle: boardTitle, Remarks: k.Remarks,
 	})
 }
 

@@ -76,21 +76,22 @@ func (b *builder) Build(ctx context.Context, name string, at fs.FS, words []rele
 			built.Files = append(built.Files, path.Join(catalogue.DesignsDir, name, f.Path))
 		}
 	}
+	w.Remarks = remarks(built.Faults, words)
 	for _, audience := range []design.Audience{"early", "public"} {
-		built.Bundles = append(built.Bundles, b.kind(w, audience, remarks(built.Faults, words)))
+		built.Bundles = append(built.Bundles, b.kind(w, audience))
 	}
 	return built, nil
 }
 
 // kind is one kind of bundle: a zip a variant, and the text of the announcement.
-func (b *builder) kind(w *bundle.Work, audience design.Audience, remarks []string) release.Bundle {
+func (b *builder) kind(w *bundle.Work, audience design.Audience) release.Bundle {
 	out := release.Bundle{Audience: string(audience)}
 	for _, variant := range w.Design.VariantNames() {
 		out.Items = append(out.Items, release.Item{
 			Name: bundle.BundleName(w.Design, variant, audience) + ".zip",
 			Write: func(ctx context.Context, to io.Writer) (string, error) {
 				b.a.ui.step("packing %s", bundle.BundleName(w.Design, variant, audience))
-				p, err := w.Pack(ctx, to, b.packOptions(variant, audience, remarks))
+				p, err := w.Pack(ctx, to, bundle.PackOptions{Variant: variant, Audience: audience, BoardTitle: boardTitle})
 				var moved *archive.ChangedError
 				if errors.As(err, &moved) {
 					return "", &release.Refusal{Why: err.Error(), Hint: "wait until nothing writes to the design's folder, then run again"}
@@ -100,7 +101,7 @@ func (b *builder) kind(w *bundle.Work, audience design.Audience, remarks []strin
 		})
 	}
 	out.Items = append(out.Items, release.Item{Name: release.AnnouncementName, Write: func(_ context.Context, to io.Writer) (string, error) {
-		text, err := announcement(w, audience, remarks)
+		text, err := announcement(w, audience)
 		if err != nil {
 			return "", err
 		}
@@ -110,12 +111,8 @@ func (b *builder) kind(w *bundle.Work, audience design.Audience, remarks []strin
 	return out
 }
 
-func (b *builder) packOptions(variant string, audience design.Audience, remarks []string) bundle.PackOptions {
-	return bundle.PackOptions{Variant: variant, Audience: audience, BoardTitle: boardTitle}
-}
-
 // announcement is the text to post: what it is, the story, what changed. Markdown, as the maker wrote it.
-func announcement(w *bundle.Work, audience design.Audience, remarks []string) ([]byte, error) {
+func announcement(w *bundle.Work, audience design.Audience) ([]byte, error) {
 	d := w.Design
 	var t bytes.Buffer
 	story := ""
@@ -139,7 +136,7 @@ func announcement(w *bundle.Work, audience design.Audience, remarks []string) ([
 			fmt.Fprintf(&t, "- %s (%s): %s\n", c.Revision.V, c.Date.V, c.Text.V)
 		}
 	}
-	for _, r := range remarks {
+	for _, r := range w.Remarks {
 		fmt.Fprintf(&t, "\nKnown: %s\n", r)
 	}
 	return t.Bytes(), nil
