@@ -7,7 +7,10 @@ type Toolpath struct {
 	// Misfits says why it does not print this part's mesh, in sentences with both figures; its figures are
 	// then those of the model.
 	Misfits []string `json:"misfits,omitempty"`
-	CutOff  int      `json:"cut_off,omitempty"` // number of the last line when it may be cut off inside it; 0: it ends well
+	// OtherLayers says that it prints this mesh in other layers than the settings give, in a sentence with both
+	// figures; "": it does not.
+	OtherLayers string `json:"other_layers,omitempty"`
+	CutOff      int    `json:"cut_off,omitempty"` // number of the last line when it may be cut off inside it; 0: it ends well
 }
 
 // Printer is what the time of a bed load needs of a printer of the series, defaults filled in.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"strings"
 
 	"dropwright/bundle/design"
 	"dropwright/bundle/estimate"
@@ -117,8 +118,14 @@ func simulate(fsys fs.FS, name string, shape toolpath.Shape, s estimate.Settings
 		return out, nil
 	}
 	out.CutOff = r.CutOff
-	if out.Misfits = r.Misfits(shape); len(out.Misfits) > 0 {
+	all := r.Misfits(shape)
+	shape.Layers = 0 // not judged: what is left is the size
+	switch {
+	case len(r.Misfits(shape)) > 0:
+		out.Misfits = all
 		return out, nil
+	case len(all) > 0:
+		out.OtherLayers = strings.Join(all, "; ")
 	}
 	e := estimate.Measured(r.Filament, r.Seconds, r.Layers, s)
 	return out, &e

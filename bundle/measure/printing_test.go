@@ -179,6 +179,10 @@ func TestToolpathThatDoesNotFit(t *testing.T) {
 	fsys, _, _ := folder(t, "", nil)
 	model := measured(t, fsys, d, text, estimates).Estimate
 	half := good[:len(good)/2]
+	thick := tower(20, 80, 0.1)
+	for k := 80; k > 0; k-- { // 80 layers of 0.25 mm, from the top so that no height is met twice
+		thick = strings.Replace(thick, fmt.Sprintf("G0 Z%.2f F", 0.2*float64(k)), fmt.Sprintf("G0 Z%.2f F", 0.25*float64(k)), 1)
+	}
 	for _, c := range []struct {
 		name, file string
 		problem    string // part of it
@@ -187,6 +191,7 @@ func TestToolpathThatDoesNotFit(t *testing.T) {
 		figures    string // whose
 	}{
 		{"of a smaller cube", tower(15, 75, 0.1), "", "the mesh is 20.00 mm high", false, "model"},
+		{"of thicker layers", thick, "", "", false, "toolpath"},
 		{"of another width", tower(26, 100, 0.1), "", "it covers 26.0 x 26.0 mm", false, "model"},
 		{"cut between lines", half[:strings.LastIndexByte(half, '\n')+1], "", "it prints up to", false, "model"},
 		{"cut inside the last line", strings.TrimRight(good, "\n0"), "", "", true, "toolpath"},
@@ -208,6 +213,9 @@ func TestToolpathThatDoesNotFit(t *testing.T) {
 		}
 		if all := strings.Join(x.Toolpath.Misfits, "; "); c.misfit == "" && all != "" || !strings.Contains(all, c.misfit) {
 			t.Errorf("%s: misfits %q, want %q in them", c.name, all, c.misfit)
+		}
+		if (x.Toolpath.OtherLayers != "") != (c.file == thick) {
+			t.Errorf("%s: layers %q", c.name, x.Toolpath.OtherLayers)
 		}
 		if (x.Toolpath.CutOff > 0) != c.cut {
 			t.Errorf("%s: cut off in line %d", c.name, x.Toolpath.CutOff)

@@ -58,6 +58,7 @@ var broken = map[string][]string{
 	"text-latin":         {"text-unreadable 2:28"},
 	"text-tab":           {"text-unreadable 7:1"},
 	"toolpath-cut":       {"toolpath-cut 8:84"},
+	"toolpath-layers":    {"toolpath-layers 8:84"},
 	"toolpath-other":     {"toolpath-other 8:84"},
 	"toolpath-odd":       {"toolpath-unreadable 8:84"},
 	"use-as-is":          {"use-as-is 10:20"},

@@ -62,7 +62,7 @@ func (a *app) trialList(words []string) error {
 		}
 	}
 	if a.format == "json" {
-		return a.printJSON(out)
+		return a.asJSON(out)
 	}
 	if len(out) == 0 {
 		fmt.Fprintln(a.stdout, "no trial is logged yet: `dropwright trial add PART 41g 2h35 ok` logs one")
@@ -127,7 +127,7 @@ func withoutEmpty(rows [][]string) [][]string {
 	return rows
 }
 
-func (a *app) printJSON(v any) error {
+func (a *app) asJSON(v any) error {
 	enc := json.NewEncoder(a.stdout)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
@@ -192,7 +192,7 @@ func (a *app) trialFit() error {
 		for _, f := range list {
 			out = append(out, row{f.Printer, f.Material, f.Prints, f.Failures, fitJSON(f.Grams), fitJSON(f.Seconds), fitJSON(f.Hole)})
 		}
-		return a.printJSON(out)
+		return a.asJSON(out)
 	}
 	if len(list) == 0 {
 		fmt.Fprintln(a.stdout, "nothing is learnt yet: `dropwright trial add PART 41g 2h35 ok` logs a print")
