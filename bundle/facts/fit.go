@@ -80,7 +80,7 @@ type Member struct {
 	Found      int       `json:"found"`               // holes of the right kind that no other joint takes, over all copies
 	Spread     float64   `json:"spread_mm,omitempty"` // largest less smallest diameter
 	Matched    bool      `json:"matched"`             // its holes were found by their pattern, not just counted
-	Unlike     *Unlike   `json:\"unlike,omitempty\"`
+	Unlike     *Unlike   `json:"unlike,omitempty"`
 }
 
 // Unlike says that the holes of a member lie in another pattern than those of the one it is joined to.

@@ -298,9 +298,12 @@ func (j *joint) into() {
 				j.unknown("fastener", "%v", err)
 				return
 			}
+			n, known := hardware.NutOf(d.Standard, d.Size)
+			if !known {
+				j.unknown("length", "the tables know no %s", d)
+			}
 			if !listed { // loose behind
-				m.fact.Name, m.fact.Kind = "nut", "nut"
-				m.want.nut, _ = hardware.NutOf(d.Standard, d.Size)
+				m.fact.Name, m.fact.Kind, m.want.nut = "nut", "nut", n
 				j.parts = append(j.parts, m)
 				return
 			}

@@ -9,6 +9,7 @@ import (
 	"dropwright/bundle/facts"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/hardware"
+	"dropwright/bundle/mesh"
 	"dropwright/bundle/section"
 	"dropwright/bundle/unit"
 )
@@ -230,5 +231,60 @@ func TestDemands(t *testing.T) {
 	s := hardware.FewestSizes(ds)
 	if len(s) != 1 || len(s[0].After) != 1 || s[0].After[0] != 10 {
 		t.Errorf("%+v: M3x10 is the one that fits 8.5 to 11.5 with the tolerance of its length", s)
+	}
+}
+
+// Meshes lie as they print: turning, tilting or mirroring one of the parts changes no figure of a joint.
+func TestJointsDoNotDependOnHowPartsLie(t *testing.T) {
+	insert := design.Into{At: at, Held: &design.IntoMap{In: val(design.Name("box")), Insert: &design.InsertUse{At: at, Thread: val(design.Text("M3")), Outer: val(unit.Length(4.6)), Length: val(unit.Length(5.7))}}}
+	d := screwInto("M3x8", "", 4, insert, "lid")
+	lid, box := meshOf(t, "vent-minder/meshes/window-ce.stl"), meshOf(t, "vent-minder/meshes/case-ce.stl")
+	shape := func(m *mesh.Mesh) *Shape {
+		s, err := ShapeOf(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return s
+	}
+	tilt := func(m *mesh.Mesh, about int, degrees float64) *mesh.Mesh {
+		sin, cos := math.Sincos(degrees * math.Pi / 180)
+		out := &mesh.Mesh{Triangles: m.Triangles}
+		u, v := (about+1)%3, (about+2)%3
+		for _, p := range m.Vertices {
+			q := p
+			q[u], q[v] = float32(cos*float64(p[u])-sin*float64(p[v])), float32(sin*float64(p[u])+cos*float64(p[v]))
+			out.Vertices = append(out.Vertices, q)
+		}
+		return out
+	}
+	want := work(d, map[string]*Shape{"lid.stl": shape(lid), "box.stl": shape(box)})
+	if len(want.Screws) != 4 {
+		t.Fatalf("%+v", want)
+	}
+	for name, m := range map[string][2]*mesh.Mesh{
+		"lid turned over":  {tilt(lid, 0, 180), box},
+		"box on its side":  {lid, tilt(box, 1, 90)},
+		"both askew":       {tilt(lid, 2, 33), tilt(box, 2, -71)},
+		"lid mirrored":     {mesh.Mirror(lid), box},
+		"box leaning 20 d": {lid, tilt(box, 0, 20)},
+	} {
+		got := work(d, map[string]*Shape{"lid.stl": shape(m[0]), "box.stl": shape(m[1])})
+		if len(got.Screws) != 4 || len(got.Unknown) > 0 {
+			t.Errorf("%s: %d screws worked out, unknown %v", name, len(got.Screws), got.Unknown)
+			continue
+		}
+		for i := range got.Screws {
+			g, w := got.Screws[i], want.Screws[i]
+			if math.Abs(g.Clamped-w.Clamped) > 0.02 || math.Abs(g.Bites-w.Bites) > 0.02 || math.Abs(g.Room-w.Room) > 0.02 {
+				t.Errorf("%s: screw %d: %+v, as it lies %+v", name, i, g, w)
+			}
+		}
+		for _, x := range got.Members {
+			for _, h := range x.Holes {
+				if h.Missing || h.Low > 0 || h.Off > 0 {
+					t.Errorf("%s: a hole of %s is off: %+v", name, x.Name, h)
+				}
+			}
+		}
 	}
 }
