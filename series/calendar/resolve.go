@@ -43,43 +43,43 @@ func (r Resolved) Note() string {
 	return ""
 }
 
-// searchSpan reaches past any clock change that can matter for a local time. Offsets lie within
-// UTC-15:57 and UTC+15:14 (IANA tz, Asia/Manila and America/Juneau in the 19th century) and the largest
-// jump is 24 h (Pacific/Apia 2011, Asia/Manila 1844).
-const searchSpan = 48 * time.Hour
+// searchSpan is how far an instant may lie from its wall clock read as UTC: offsets lie within UTC-15:57 and
+// UTC+15:14 (IANA tz, Asia/Manila and America/Juneau in the 19th century).
+const searchSpan = 16 * time.Hour
+
+// searchStep is finer than any stretch for which an offset was in force (IANA tz: weeks).
+const searchStep = time.Hour
 
 // Resolve finds the instant of a wall-clock time after RFC 5545 section 3.3.5: of two the first, and in a
 // gap the offset in force before it. Package time promises neither and takes the earlier instant in some
 // zones, which would let a drop out an hour before its time.
+//
+// The offsets are asked for at instants, not taken from Time.ZoneBounds: on 31 December of a leap year that
+// gives an end that lies before the instant itself (go1.26, the rules past the end of a zone's table).
 func Resolve(date Date, clock Clock, zone Zone) Resolved {
 	r := Resolved{Date: date, Clock: clock, Zone: zone}
 	// The wall clock as if it were UTC: subtracting an offset from it gives a candidate instant.
 	wall := time.Date(date.Year, date.Month, date.Day, clock.Hour, clock.Minute, 0, 0, time.UTC)
-	var found []time.Time
-	var before time.Duration // the offset before the gap, if there is one
-	for t, stop := wall.Add(-searchSpan), wall.Add(searchSpan); t.Before(stop); {
+	offsetAt := func(t time.Time) time.Duration {
 		_, seconds := t.In(zone.loc).Zone()
-		offset := time.Duration(seconds) * time.Second
-		_, end := t.In(zone.loc).ZoneBounds()
-		candidate := wall.Add(-offset)
-		start, _ := t.In(zone.loc).ZoneBounds()
-		inside := (start.IsZero() || !candidate.Before(start)) && (end.IsZero() || candidate.Before(end))
-		if inside {
-			found = append(found, candidate)
+		return time.Duration(seconds) * time.Second
+	}
+	var offsets []time.Duration
+	for d := -searchSpan; d <= searchSpan; d += searchStep {
+		if o := offsetAt(wall.Add(d)); !slices.Contains(offsets, o) {
+			offsets = append(offsets, o)
 		}
-		if !end.IsZero() && !candidate.Before(end) {
-			// With this period's offset the wall clock lies past the period's end. The last period for which
-			// that holds is the one before the gap, if nothing is found.
-			before = offset
+	}
+	var found []time.Time
+	for _, o := range offsets {
+		if t := wall.Add(-o); offsetAt(t) == o {
+			found = append(found, t)
 		}
-		if end.IsZero() {
-			break
-		}
-		t = end
 	}
 	switch len(found) {
 	case 0:
-		r.UTC, r.Shift = wall.Add(-before), Gap
+		// In a gap the greatest offset is the one after it, and with that one the instant lies before it.
+		r.UTC, r.Shift = wall.Add(-offsetAt(wall.Add(-slices.Max(offsets)))), Gap
 	case 1:
 		r.UTC = found[0]
 	default:

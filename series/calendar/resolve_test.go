@@ -212,3 +212,22 @@ func FuzzResolve(f *testing.F) {
 		}
 	})
 }
+
+// TestLastDayOfLeapYears: past the end of a zone's table Time.ZoneBounds gives an end before 31 December of a
+// leap year; resolving must neither hang nor take that day for a gap.
+func TestLastDayOfLeapYears(t *testing.T) {
+	for _, name := range []string{"America/New_York", "Europe/Berlin", "Australia/Lord_Howe"} {
+		z, err := LoadZone(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for year := 2024; year <= 2072; year += 4 {
+			for day := 28; day <= 31; day++ {
+				r := Resolve(Date{year, time.December, day}, Clock{17, 0}, z)
+				if got := z.In(r.UTC).Format("2006-01-02 15:04"); r.Shift != Plain || got != fmt.Sprintf("%d-12-%02d 17:00", year, day) {
+					t.Errorf("%s %d-12-%d: %s, shift %q", name, year, day, got, r.Shift)
+				}
+			}
+		}
+	}
+}
