@@ -94,6 +94,7 @@ var rules = []rule{
 	{"privacy", privacy},
 	{"ages", ages},
 	{"trials", trials},
+	{"revision of the board", boardRevision},
 	{"print files", toolpaths},
 	{"joints", joints},
 	{"order", order},

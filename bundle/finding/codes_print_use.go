@@ -11,4 +11,6 @@ var _ = register(
 	Code{Name: "trial-old", Level: Warning, Why: "The mesh was changed since the part was last printed and accepted, so what is about to go out was never on the bench. Print it again and log it."},
 	Code{Name: "trial-failed", Level: Warning, Why: "The last logged print of this very mesh failed. Mend the part or the settings, print it again and log it."},
 	Code{Name: "trial-missing", Level: Note, Why: "Prints of this design are logged, and none of this part was accepted yet."},
+	Code{Name: "board-revision-missing", Level: Warning, Rows: []int{65}, Why: "A variant does not say which revisions of its board it was made for. Boards of one outline move sockets and holes from revision to revision, and builders bought the wrong one. Write `board_revisions`."},
+	Code{Name: "board-revision-differs", Level: Warning, Rows: []int{65}, Why: "A variant is for one revision of its board, and the profile it was measured against is of another. What was checked is then not what is built."},
 )

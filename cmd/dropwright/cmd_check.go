@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"path"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -10,6 +11,7 @@ import (
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
+	"dropwright/bundle/source"
 )
 
 func (a *app) checkCmd() *cobra.Command {
@@ -18,13 +20,14 @@ func (a *app) checkCmd() *cobra.Command {
 		Use:   "check [DESIGN|WEEK]...",
 		Short: "say what a builder would stumble over",
 		Long: `Measures the meshes of one, several or all designs and cross-checks them against the manifest:
-files, counts, colours, licence, pictures, revision, bed. Each finding names the place, what is
+files and folder, counts, joints, boards and wiring, colours, print settings, licences and sources,
+privacy, texts, steps, pictures, revision, trials. Each finding names the place, what is
 wrong and what to type next. What could not be judged is said and counted, never passed.`,
 		Example:           "  dropwright check                      # every design\n  dropwright check vent-minder\n  dropwright check 3 --format json      # the design of week 3\n  dropwright check --why count-short    # why it matters, how to mend it",
 		ValidArgsFunction: a.completeDesigns,
 		RunE:              func(cmd *cobra.Command, args []string) error { return a.check(args, o) },
 	}
-	a.formatFlag(cmd, "text", "json", "md")
+	a.formatFlag(cmd, "text", "json", "sarif", "md")
 	a.variantFlag(cmd)
 	cmd.Flags().BoolVar(&o.all, "all", false, "print every finding, not the worst ten of each design")
 	cmd.Flags().BoolVar(&o.strict, "strict", false, "warnings count as errors for the exit status")
@@ -115,6 +118,10 @@ func (a *app) check(words []string, o checkOptions) error {
 		if err := enc.Encode(map[string]any{"designs": all, "errors": total[finding.Error], "warnings": total[finding.Warning], "notes": total[finding.Note]}); err != nil {
 			return machine("", "writing the result: %w", err)
 		}
+	case "sarif":
+		if err := a.checkSARIF(all, t); err != nil {
+			return err
+		}
 	case "md":
 		a.checkMarkdown(all)
 	default:
@@ -141,6 +148,9 @@ func (a *app) checkOne(s *season, name string, audience design.Audience, t texts
 		}
 	}
 	if w != nil {
+		for _, x := range w.Facts.Texts { // findings in a story or a step's text show their line too
+			t.add(source.NewText(path.Join(path.Dir(e.Text.File), x.File), []byte(x.Body)))
+		}
 		c.list = append(c.list, w.Checked.Findings...)
 		for _, n := range w.Checked.NotChecked {
 			c.NotChecked = append(c.NotChecked, jsonNotChecked{n.Variant, n.At.File, n.At.Line, n.At.Column, n.Text})
@@ -229,10 +239,11 @@ func (a *app) listCodes() error {
 			Code  string        `json:"code"`
 			Level finding.Level `json:"level"`
 			Why   string        `json:"why"`
+			Rows  []int         `json:"rows,omitempty"` // of the list of published faults, see DEVELOPERS.md
 		}
 		rows := []row{}
 		for _, c := range finding.Codes() {
-			rows = append(rows, row{c.Name, c.Level, c.Why})
+			rows = append(rows, row{c.Name, c.Level, c.Why, c.Rows})
 		}
 		return enc.Encode(rows)
 	}
