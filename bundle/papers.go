@@ -19,7 +19,8 @@ func (k *Work) BOM(variants []string, builds int, boardTitle func(string) string
 func (k *Work) Sheet(variant string, audience design.Audience, boardTitle func(string) string) *sheet.Sheet {
 	return sheet.Compose(sheet.Input{
 		Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM([]string{variant}, 1, boardTitle),
-		Variant: variant, Audience: audience, Licence: k.Licence(audience), Content: k.Facts.Content[:12], BoardTitle: boardTitle, Remarks: k.Remarks,
+		Variant: variant, Audience: audience, Licence: k.Licence(audience), Later: k.Licence("public"),
+		Content: k.Facts.Content[:12], BoardTitle: boardTitle, Board: k.boardFor, Remarks: k.Remarks,
 	})
 }
 
@@ -40,4 +41,16 @@ func (k *Work) Image(name string) (data []byte, mime string, err error) {
 // SheetHTML writes the assembly sheet as one HTML file that needs nothing beside it.
 func (k *Work) SheetHTML(w io.Writer, variant string, audience design.Audience, boardTitle func(string) string) error {
 	return k.Sheet(variant, audience, boardTitle).HTML(w, k.Image)
+}
+
+// Shots is the list of pictures still to take.
+func (k *Work) Shots(variant string, audience design.Audience) *sheet.Sheet {
+	return sheet.Shots(sheet.Input{Design: k.Design, Facts: k.Facts, House: k.House, Variant: variant, Audience: audience})
+}
+
+// Announcement makes the text that goes with a drop, in the house's language. early and public are when each
+// audience gets the design; the zero Moment is not known.
+func (k *Work) Announcement(audience design.Audience, early, public sheet.Moment, boardTitle func(string) string) *sheet.Announcement {
+	return sheet.Announce(sheet.Drop{Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM(k.Design.VariantNames(), 1, boardTitle),
+		Audience: audience, Early: early, Public: public, Licence: k.Licence(audience), Later: k.Licence("public")})
 }

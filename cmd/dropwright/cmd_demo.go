@@ -69,7 +69,7 @@ func (a *app) demo(arg string) error {
 	quiet.ui = newUI(a.env, true, a.color)
 	for _, name := range s.Names {
 		quiet.format, quiet.output = "html", sheets
-		if err := quiet.sheet([]string{name}, "public"); err != nil {
+		if err := quiet.sheet([]string{name}, sheetOptions{"public", "a4"}); err != nil {
 			return err
 		}
 		for _, audience := range []string{"early", "public"} {

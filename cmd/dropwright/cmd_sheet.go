@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"fmt"
 	"os"
 	"path/filepath"
 
@@ -15,27 +14,36 @@ import (
 )
 
 func (a *app) sheetCmd() *cobra.Command {
-	var audience string
+	var o sheetOptions
 	cmd := &cobra.Command{
 		Use:   "sheet DESIGN|WEEK",
 		Short: "render the assembly sheet",
 		Long: `Renders the assembly sheet of one design, one file for each variant: what to print, what to order,
-tools, cautions, steps, wiring. HTML files need nothing beside them and print well on A4 and Letter.`,
-		Example:           "  dropwright sheet vent-minder\n  dropwright sheet vent-minder --variant ce --output sheets\n  dropwright sheet soil-stake --format text",
+tools, cautions, steps, wiring. HTML files need nothing beside them and print well on A4 and Letter;
+PDF files hold a page with every screw at true size; shots is the list of pictures still to take.`,
+		Example:           "  dropwright sheet vent-minder\n  dropwright sheet vent-minder --variant ce --output sheets\n  dropwright sheet vent-minder --format pdf --paper letter\n  dropwright sheet soil-stake --format text --output -",
 		ValidArgsFunction: a.completeDesigns,
-		RunE:              func(cmd *cobra.Command, args []string) error { return a.sheet(args, audience) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.sheet(args, o) },
 	}
-	a.formatFlag(cmd, "html", "text")
+	a.formatFlag(cmd, "html", "pdf", "text", "shots")
 	a.variantFlag(cmd)
 	a.outputFlag(cmd, "folder to write to (default: sheets in the series' outbox); - prints")
-	cmd.Flags().StringVar(&audience, "for", "public", "for this audience: early, public")
+	cmd.Flags().StringVar(&o.audience, "for", "public", "for this audience: early, public")
+	cmd.Flags().StringVar(&o.paper, "paper", "a4", "paper of a PDF: a4, letter")
+	_ = cmd.RegisterFlagCompletionFunc("paper", cobra.FixedCompletions([]string{"a4", "letter"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = cmd.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"early", "public"}, cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 
-func (a *app) sheet(words []string, audience string) error {
+type sheetOptions struct{ audience, paper string }
+
+func (a *app) sheet(words []string, o sheetOptions) error {
+	audience := o.audience
 	if audience != "early" && audience != "public" {
 		return usage("write --for early or --for public", "--for: expected early or public, found %q", audience)
+	}
+	if o.paper != "a4" && o.paper != "letter" {
+		return usage("write --paper a4 or --paper letter", "--paper: expected a4 or letter, found %q", o.paper)
 	}
 	s, err := a.sound()
 	if err != nil {
@@ -63,7 +71,7 @@ func (a *app) sheet(words []string, audience string) error {
 		dir = filepath.Join(s.dir, "outbox", "sheets")
 	}
 	for _, v := range variants {
-		data, err := a.renderSheet(w, v, design.Audience(audience))
+		data, err := a.renderSheet(w, v, o)
 		if err != nil {
 			return err
 		}
@@ -76,7 +84,7 @@ func (a *app) sheet(words []string, audience string) error {
 		if err := os.MkdirAll(a.abs(dir), 0o777); err != nil {
 			return machine("choose a folder you may write to with --output", "making %s: %w", dir, err)
 		}
-		ext := map[string]string{"html": ".html", "text": ".txt"}[a.format]
+		ext := map[string]string{"html": ".html", "pdf": ".pdf", "text": ".txt", "shots": ".shots.html"}[a.format]
 		if err := a.writeFile(filepath.Join(dir, bundle.BundleName(w.Design, v, design.Audience(audience))+ext), data); err != nil {
 			return err
 		}
@@ -84,17 +92,30 @@ func (a *app) sheet(words []string, audience string) error {
 	return nil
 }
 
-func (a *app) renderSheet(w *bundle.Work, variant string, audience design.Audience) ([]byte, error) {
+func (a *app) renderSheet(w *bundle.Work, variant string, o sheetOptions) ([]byte, error) {
 	var out bytes.Buffer
 	var err error
+	audience := design.Audience(o.audience)
+	s := w.Sheet(variant, audience, boardTitle)
 	switch a.format {
 	case "text":
-		err = w.Sheet(variant, audience, boardTitle).Text(&out)
+		err = s.Text(&out)
+	case "pdf":
+		if g := s.MissingGlyphs(); len(g) > 0 {
+			a.ui.say("note: the PDF's font has no sign for %q; a ? stands in its place, and the last page lists them", string(g))
+		}
+		err = s.PDF(&out, w.Image, o.paper)
+	case "shots":
+		shots := w.Shots(variant, audience)
+		if len(shots.Sections) == 0 {
+			a.ui.say("%s: no picture is missing", w.Design.Folder)
+		}
+		err = shots.HTML(&out, w.Image)
 	default:
-		err = w.SheetHTML(&out, variant, audience, boardTitle)
+		err = s.HTML(&out, w.Image)
 	}
 	if err != nil {
-		return nil, machine("`dropwright check` says which files are wrong", "rendering the sheet of %s: %w", fmt.Sprint(w.Design.Folder), err)
+		return nil, machine("`dropwright check` says which files are wrong", "rendering the sheet of %s: %w", w.Design.Folder, err)
 	}
 	return out.Bytes(), nil
 }

@@ -1,0 +1,152 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"dropwright/bundle/design"
+	"dropwright/bundle/measure"
+	"dropwright/bundle/sheet"
+	"dropwright/series/calendar"
+	"dropwright/series/schedule"
+)
+
+func (a *app) announceCmd() *cobra.Command {
+	var week int
+	cmd := &cobra.Command{
+		Use:   "announce DESIGN AUDIENCE",
+		Short: "write the text that goes with a drop",
+		Long: `Writes the announcement of a drop from the design's story.md, with its placeholders filled: title,
+dates, print time, grams, variants. Ready to paste as text, HTML or Markdown. --week N makes one text
+of what goes out early and to the public on the same day of that week.`,
+		Example:           "  dropwright announce vent-minder early\n  dropwright announce vent-minder public --format html --output post.html\n  dropwright announce --week 5",
+		ValidArgsFunction: a.completeDrop,
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.announce(args, week) },
+	}
+	a.formatFlag(cmd, "text", "html", "md")
+	a.outputFlag(cmd, "write to this file instead of printing")
+	cmd.Flags().IntVar(&week, "week", 0, "one text for what goes out on the early day of this week")
+	return cmd
+}
+
+// completeDrop offers a design first, then an audience.
+func (a *app) completeDrop(cmd *cobra.Command, args []string, word string) ([]string, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return a.completeDesigns(cmd, args, word)
+	}
+	return []string{"early", "public"}, cobra.ShellCompDirectiveNoFileComp
+}
+
+func (a *app) announce(words []string, week int) error {
+	s, err := a.sound()
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	cal, _ := schedule.CalendarOf(s.Config)
+	if cal == nil {
+		return unreadable("`dropwright check` says where", "the calendar cannot be worked out")
+	}
+	var parts []*sheet.Announcement
+	title := ""
+	switch {
+	case week != 0 && len(words) > 0:
+		return usage("name a design and an audience, or --week alone", "--week makes one text of all that goes out that day")
+	case week != 0:
+		slot, ok := cal.Slot(week)
+		if !ok {
+			return usage(fmt.Sprintf("the season has %d weeks", s.Config.Calendar.Weeks.V), "there is no week %d", week)
+		}
+		early, _ := slot.Drop(calendar.Early)
+		title = fmt.Sprintf("%s, %s", s.Config.Title.V, early.Date)
+		for _, other := range cal.Slots() {
+			for _, d := range other.Drops {
+				if d.Date != early.Date || other.Design == "" || !s.Has(other.Design) {
+					continue
+				}
+				p, err := a.announcement(s, cal, other.Design, d.Audience)
+				if err != nil {
+					return err
+				}
+				parts = append(parts, p)
+			}
+		}
+		if len(parts) == 0 {
+			return usage("`dropwright schedule` prints what goes out when", "nothing goes out on %s", early.Date)
+		}
+	case len(words) == 2:
+		if words[1] != "early" && words[1] != "public" {
+			return usage("write early or public", "expected an audience, found %q", words[1])
+		}
+		name, err := a.oneDesign(s, words[:1])
+		if err != nil {
+			return err
+		}
+		p, err := a.announcement(s, cal, name, words[1])
+		if err != nil {
+			return err
+		}
+		parts = append(parts, p)
+	default:
+		return usage("`dropwright announce vent-minder early`, or --week N", "name a design and an audience")
+	}
+	text := parts[0]
+	if len(parts) > 1 {
+		text = sheet.AnnounceTogether(title, parts...)
+	}
+	return a.printAnnouncement(text)
+}
+
+// announcement makes the text of one drop.
+func (a *app) announcement(s *season, cal *calendar.Calendar, name, audience string) (*sheet.Announcement, error) {
+	_, w, err := a.sane(s, name, measure.Topics{Estimate: true})
+	if err != nil {
+		return nil, err
+	}
+	var early, public sheet.Moment
+	if slot, ok := cal.SlotOf(name); ok {
+		early, public = moment(slot, calendar.Early), moment(slot, calendar.Public)
+	}
+	return w.Announcement(design.Audience(audience), early, public, boardTitle), nil
+}
+
+// moment is a drop of a slot as the sheet writes it.
+func moment(slot calendar.Slot, audience string) sheet.Moment {
+	d, ok := slot.Drop(audience)
+	if !ok {
+		return sheet.Moment{}
+	}
+	return sheet.Moment{Day: design.Date{Year: d.Date.Year, Month: int(d.Date.Month), Day: d.Date.Day}, Clock: d.Clock.String(), Zone: d.Zone.Name()}
+}
+
+func (a *app) printAnnouncement(text *sheet.Announcement) error {
+	if len(text.Unknown) > 0 {
+		a.ui.say("note: the story holds placeholders that nothing is known for: %s", strings.Join(text.Unknown, ", "))
+	}
+	if len(text.Missing) > 0 {
+		a.ui.say("note: these figures are not known yet: %s", strings.Join(text.Missing, ", "))
+	}
+	var out bytes.Buffer
+	var err error
+	switch a.format {
+	case "html":
+		err = text.HTML(&out)
+	case "md":
+		err = text.Markdown(&out)
+	default:
+		err = text.Text(&out)
+	}
+	if err != nil {
+		return machine("", "writing the announcement: %w", err)
+	}
+	if a.output != "" {
+		return a.writeFile(a.output, out.Bytes())
+	}
+	if _, err := a.stdout.Write(out.Bytes()); err != nil {
+		return machine("", "writing the announcement: %w", err)
+	}
+	return nil
+}
