@@ -217,9 +217,7 @@ func (x *cutter) cap(sign float64) error {
 		}
 	}
 	for _, o := range outer {
-		for _, t := range o.triangles() {
-			x.out.Triangles = append(x.out.Triangles, t)
-		}
+		x.out.Triangles = append(x.out.Triangles, o.triangles()...)
 	}
 	return nil
 }
