@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"path"
 	"slices"
 	"strings"
@@ -120,7 +121,7 @@ func (r *Runner) layOut(ctx context.Context, a schedule.Action, c *Channel, file
 			return err
 		}
 		data := make([]byte, f.Content.Bytes)
-		_, err = readFull(rc, data)
+		_, err = io.ReadFull(rc, data)
 		if err := errors.Join(err, rc.Close()); err != nil {
 			return fmt.Errorf("reading %s: %w", f.Name, err)
 		}

@@ -10,7 +10,9 @@ import (
 	"strings"
 	"time"
 
+	"dropwright/bundle/design"
 	"dropwright/series/ledger"
+	"dropwright/series/target"
 )
 
 // Names of the pages at a place.
@@ -125,6 +127,17 @@ func parseIndex(data []byte) (Index, error) {
 	if x.Format != indexFormat {
 		return x, fmt.Errorf("it has format %d, this version knows %d", x.Format, indexFormat)
 	}
+	for _, e := range x.Releases {
+		// Whoever can write to the place could have written anything: what is no name stays out of the ledger.
+		if _, err := design.ParseRevision(e.Revision); err != nil || design.Kebab(e.Design) != e.Design {
+			return x, fmt.Errorf("%q is no revision of a design", e.name())
+		}
+		for _, o := range e.Objects {
+			if target.CheckName(o.Name) != nil || strings.Contains(o.Name, "/") || len(o.SHA256) != 64 || o.Bytes < 0 {
+				return x, fmt.Errorf("%q is no file of a release", o.Name)
+			}
+		}
+	}
 	return x, nil
 }
 
@@ -134,5 +147,3 @@ func sameRelease(a, b Release) bool {
 }
 
 func (e Release) name() string { return strings.TrimSpace(e.Design + " " + e.Revision) }
-
-func readFull(r io.Reader, into []byte) (int, error) { return io.ReadFull(r, into) }

@@ -297,7 +297,7 @@ func TestWordOfTheMaker(t *testing.T) {
 		t.Fatal("the ledger does not keep the word")
 	}
 	var refusal *Refusal
-	for _, code := range []string{"revision-same", "photo-located", "lead-mains", "cell-lithium", "file-missing"} {
+	for _, code := range []string{"revision-same", "photo-located", "file-private", "mains-present", "lithium-present", "file-missing", "file-pointer"} {
 		w := newWorld()
 		w.faults["hook"] = []Fault{{code, "x"}}
 		w.despite = []Word{{code, "never mind"}}

@@ -31,6 +31,8 @@ var long = flag.Bool("long", false, "try every crash point and all seeds")
 // world is a season in memory: its files, its designs as the maker has them, its history, its clock.
 type world struct {
 	fs       *crash.FS
+	disk     disk.FS // nil: fs
+	root     string  // before every path
 	clock    time.Time
 	tick     func() time.Time // nil: the clock stands
 	settings calendar.Settings
@@ -98,9 +100,17 @@ func newWorld() *world {
 func (w *world) boot() {
 	w.locked = false
 	w.channels = []Channel{
-		{Name: "club", Audience: "early", Target: dir.New(w.fs, "file", "/place/club")},
-		{Name: "shelf", Audience: "public", Target: dir.New(w.fs, "file", "/place/shelf")},
+		{Name: "club", Audience: "early", Target: dir.New(w.files(), "file", w.root+"/place/club")},
+		{Name: "shelf", Audience: "public", Target: dir.New(w.files(), "file", w.root+"/place/shelf")},
 	}
+}
+
+// files is the disk that the world lies on.
+func (w *world) files() disk.FS {
+	if w.disk != nil {
+		return w.disk
+	}
+	return w.fs
 }
 
 // restart is the next boot after a stop.
@@ -120,10 +130,10 @@ const ledgerPath = "/series/ledger.jsonl"
 
 // open makes a runner; the caller closes its ledger.
 func (w *world) open() (*Runner, error) {
-	if err := disk.MkdirAll(w.fs, "/series"); err != nil {
+	if err := disk.MkdirAll(w.files(), w.root+"/series"); err != nil {
 		return nil, err
 	}
-	l, err := ledger.Open(w.fs, ledgerPath, ledger.Options{Series: "tools", Now: w.now(), Lock: func(string) (func() error, error) {
+	l, err := ledger.Open(w.files(), w.root+ledgerPath, ledger.Options{Series: "tools", Now: w.now(), Lock: func(string) (func() error, error) {
 		if w.locked {
 			return nil, ledger.ErrBusy
 		}
@@ -137,7 +147,7 @@ func (w *world) open() (*Runner, error) {
 	if len(problems) > 0 {
 		return nil, fmt.Errorf("calendar: %v", problems)
 	}
-	return &Runner{Series: "tools", Ledger: l, Store: OpenStore(w.fs, "/series/store"), Channels: w.channels, Calendar: cal,
+	return &Runner{Series: "tools", Ledger: l, Store: OpenStore(w.files(), w.root+"/series/store"), Channels: w.channels, Calendar: cal,
 		Has: func(d string) bool { return w.sources[d].revision != "" }, Present: func(d string) string { return w.sources[d].revision },
 		Builder: w, Keeper: w, Now: w.now, UID: func() string { return "urn:uuid:0" }, Tool: "test", Go: "go", Despite: w.despite,
 		Say: func(format string, args ...any) { w.said = append(w.said, fmt.Sprintf(format, args...)) }}, nil

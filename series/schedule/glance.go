@@ -9,7 +9,8 @@ var (
 	changesKey = regexp.MustCompile(`(?m)^changes[ \t]*:`)
 	// The revision must be the first key of the first entry, with nothing but whole-line comments before it:
 	// anything else could be the revision of an older entry.
-	topEntry = regexp.MustCompile(`^(?:\s|(?m:^[ \t]*#.*$))*[-[]?\s*\{?\s*revision[ \t]*:[ \t]*["']?((?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*))["']?[ \t]*(?:[,}\n]|#|$)`)
+	topEntry = regexp.MustCompile(`^(?:\s|(?m:^[ \t]*#.*$))*[-[]?\s*\{?\s*revision[ \t]*:[ \t]+` +
+		`(?:"((?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*))"|'((?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*))'|((?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*)\.(?:0|[1-9][0-9]*)))[ \t]*(?:[,}\n]|$|[ \t]#)`)
 )
 
 // Glance finds the present revision in the text of a manifest without decoding it: the first one under
@@ -27,5 +28,5 @@ func Glance(manifest []byte) string {
 	if m == nil {
 		return ""
 	}
-	return m[1]
+	return m[1] + m[2] + m[3] // one of them
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"dropwright/bundle/finding"
+	"dropwright/bundle/manifest"
 	"dropwright/series/calendar"
 	"dropwright/series/config"
 	"dropwright/series/ledger"
@@ -207,4 +208,29 @@ func TestPlacesOfProblems(t *testing.T) {
 			t.Errorf("%s: no error", old)
 		}
 	}
+}
+
+// FuzzGlance: what the short look finds is what decoding finds, or nothing.
+func FuzzGlance(f *testing.F) {
+	for _, text := range []string{"changes: [{revision: 1.0.2, date: 2027-01-01, text: x}]\n", "changes:\n  - revision: 1.0.0\n    date: 2027-01-01\n    text: y\n", "changes: # a\n # b\n - {revision: \"1.0.0\"}\n"} {
+		f.Add(text)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		got := Glance([]byte(text))
+		if got == "" {
+			return
+		}
+		d, _, found := manifest.Decode("x", "design.yaml", []byte(text), manifest.Context{})
+		for _, x := range found { // what does not decode is not released
+			if x.Code != "value-missing" && x.Level == finding.Error {
+				return
+			}
+		}
+		if d == nil || len(d.Changes) == 0 {
+			return
+		}
+		if want := d.Revision().String(); got != want {
+			t.Fatalf("%q: glance says %s, decoding %s", text, got, want)
+		}
+	})
 }
