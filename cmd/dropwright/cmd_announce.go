@@ -46,6 +46,7 @@ func (a *app) announce(words []string, week int) error {
 		return err
 	}
 	defer s.close()
+	s.goesOut = true
 	cal, _ := schedule.CalendarOf(s.Config)
 	if cal == nil {
 		return unreadable("`dropwright check` says where", "the calendar cannot be worked out")
