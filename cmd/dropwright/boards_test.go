@@ -2,7 +2,9 @@ package main
 
 import (
 	"bytes"
+	"encoding/xml"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -11,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"dropwright/bundle/board"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/mesh/stl"
@@ -204,5 +207,40 @@ func TestDemoBoardMutations(t *testing.T) {
 				t.Log(s)
 			}
 		})
+	}
+}
+
+// Every drawing is well-formed, names what it shows, and comes out the same each time.
+func TestBoardDrawings(t *testing.T) {
+	drawings := map[string]string{"what to measure": drawMeasures()}
+	for _, id := range board.Builtin() {
+		p, err := board.Load(id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		drawings[id] = drawBoard(p)
+		if drawings[id] != drawBoard(p) {
+			t.Errorf("%s is drawn differently each time", id)
+		}
+	}
+	for name, text := range drawings {
+		dec := xml.NewDecoder(strings.NewReader(text))
+		for {
+			_, err := dec.Token()
+			if err == io.EOF {
+				break
+			}
+			if err != nil {
+				t.Errorf("%s: %v", name, err)
+				break
+			}
+		}
+		if !strings.Contains(text, "<title") || strings.Contains(text, "NaN") || strings.Contains(text, "Inf") {
+			t.Errorf("%s: no title, or a figure that is none", name)
+		}
+	}
+	// names from outside must not break out of the drawing
+	if got := escaped(`<b a="&">`); got != "&lt;b a=&quot;&amp;&quot;&gt;" {
+		t.Errorf("escaped to %s", got)
 	}
 }

@@ -1,0 +1,497 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"dropwright/bundle/board"
+	"dropwright/bundle/design"
+	"dropwright/bundle/facts"
+	"dropwright/bundle/finding"
+	"dropwright/bundle/measure"
+	"dropwright/bundle/unit"
+	"dropwright/series/catalogue"
+	"dropwright/series/disk"
+)
+
+func (a *app) boardsCmd() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "boards",
+		Short: "list, show and write board profiles; say where boards sit",
+		Long: `Lists the board profiles that designs may name: those built in, and, inside a series, the designs'
+own. Every figure of a profile says where it comes from; what is not known is left out, and what
+needs it is not checked.`,
+		Example: "  dropwright boards\n  dropwright boards show 96boards-ce\n  dropwright boards show pc104 --format svg --output pc104.svg\n" +
+			"  dropwright boards seats vent-minder   # where its boards sit, what their plugs meet\n  dropwright boards new relay           # what to measure, with a picture",
+		Args: cobra.NoArgs,
+		RunE: func(cmd *cobra.Command, args []string) error { return a.boardList() },
+	}
+	a.formatFlag(cmd, "text", "json")
+	show := &cobra.Command{
+		Use:               "show ID|FILE",
+		Short:             "print a board's dimensions, or draw them",
+		Example:           "  dropwright boards show 96boards-ce\n  dropwright boards show designs/duo/boards/relay.yaml --format svg --output relay.svg",
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: cobra.FixedCompletions(board.Builtin(), cobra.ShellCompDirectiveDefault),
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.boardShow(args[0]) },
+	}
+	a.formatFlag(show, "text", "svg", "json", "yaml")
+	a.outputFlag(show, "write to this file instead of the terminal")
+	seats := &cobra.Command{
+		Use:   "seats [DESIGN|WEEK]...",
+		Short: "say where boards sit in their parts, and what their plugs meet",
+		Long: `Measures the parts that boards sit in and prints what check judges: where the mounts meet the holes
+and how well, the gap on every side, the room over and under the board, and for each port the plug's
+section, its clearance and the opening found.`,
+		ValidArgsFunction: a.completeDesigns,
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.boardSeats(args) },
+	}
+	a.formatFlag(seats, "text", "json")
+	a.variantFlag(seats)
+	cmd.AddCommand(show, seats, a.boardNewCmd())
+	return cmd
+}
+
+// boardRow is one profile in the list.
+type boardRow struct {
+	ID       string         `json:"id"` // as a manifest names it
+	Title    string         `json:"title"`
+	Kind     string         `json:"kind,omitempty"`
+	Standard string         `json:"standard,omitempty"`
+	Edition  string         `json:"edition,omitempty"`
+	File     string         `json:"file,omitempty"` // of a design's own profile
+	Length   board.Length   `json:"length_mm,omitzero"`
+	Width    board.Length   `json:"width_mm,omitzero"`
+	Mounts   int            `json:"mounts"`
+	Ports    int            `json:"ports"`
+	Headers  int            `json:"headers"`
+	UsedBy   []string       `json:"used_by,omitempty"` // design, variant
+	Sources  []board.Source `json:"sources"`
+}
+
+// boardRows lists the built-in profiles, and those of the designs where this is a series.
+func (a *app) boardRows() ([]boardRow, error) {
+	var rows []boardRow
+	add := func(id, file string, p *board.Profile) {
+		rows = append(rows, boardRow{ID: id, Title: p.Title.S, Kind: p.Kind.S, Standard: p.Designation.Standard.S, Edition: p.Designation.Edition.S, File: file,
+			Length: p.Outline.Length, Width: p.Outline.Width, Mounts: len(p.Mounts), Ports: len(p.Ports), Headers: len(p.Headers), Sources: p.Sources})
+	}
+	for _, id := range board.Builtin() {
+		p, err := board.Load(id)
+		if err != nil {
+			return nil, machine("", "%w", err)
+		}
+		add(id, "", p)
+	}
+	if _, err := a.findSeries(); err != nil {
+		return rows, nil // the list is of use without a series
+	}
+	s, err := a.openSeries()
+	if err != nil {
+		return nil, err
+	}
+	defer s.close()
+	for _, name := range s.Names {
+		e, err := s.Load(name)
+		if err != nil {
+			return nil, machine("check that you may read the folder", "%w", err)
+		}
+		if e.Design == nil {
+			continue
+		}
+		for _, v := range e.Design.Variants {
+			for _, b := range v.BoardList() {
+				id, file := string(b.Profile.V), ""
+				if design.IsFile(id) {
+					file = s.Path(name, id)
+				}
+				i := slices.IndexFunc(rows, func(r boardRow) bool { return r.ID == id && r.File == file })
+				if i < 0 && file != "" {
+					data, err := s.root.ReadFile(filepath.Join(catalogue.DesignsDir, name, filepath.FromSlash(id)))
+					if err != nil {
+						continue // check says that it is missing
+					}
+					if p, found := board.Parse(file, data); p != nil && finding.Count(found, finding.Error) == 0 {
+						add(id, file, p)
+						i = len(rows) - 1
+					}
+				}
+				if use := name + " " + string(v.Name.V); i >= 0 && !slices.Contains(rows[i].UsedBy, use) {
+					rows[i].UsedBy = append(rows[i].UsedBy, use)
+				}
+			}
+		}
+	}
+	return rows, nil
+}
+
+func (a *app) boardList() error {
+	rows, err := a.boardRows()
+	if err != nil {
+		return err
+	}
+	if a.format == "json" {
+		return a.printJSON(rows)
+	}
+	table := [][]string{{"board", "size, mm", "mounts", "ports", "what", "used by"}}
+	for _, r := range rows {
+		id := r.ID
+		if r.File != "" {
+			id = r.File
+		}
+		table = append(table, []string{id, "\t" + lengthOr(r.Length) + " x " + lengthOr(r.Width), "\t" + strconv.Itoa(r.Mounts), "\t" + strconv.Itoa(r.Ports), cut(r.Title, 46), strings.Join(r.UsedBy, ", ")})
+	}
+	a.ui.table(table)
+	fmt.Fprintln(a.stdout, "\n`dropwright boards show BOARD` prints one; `dropwright boards new NAME` writes one from measurements.")
+	return nil
+}
+
+func (a *app) printJSON(v any) error {
+	enc := json.NewEncoder(a.stdout)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	if err := enc.Encode(v); err != nil {
+		return machine("", "printing: %w", err)
+	}
+	return nil
+}
+
+// lengthOr prints a figure, "?" where it is not known.
+func lengthOr(l board.Length) string {
+	if !l.Given {
+		return "?"
+	}
+	return unit.Number(l.MM)
+}
+
+// profileNamed reads a built-in profile, or one from a file.
+func (a *app) profileNamed(name string) (*board.Profile, []byte, error) {
+	if text, err := board.BuiltinText(name); err == nil {
+		p, err := board.Load(name)
+		if err != nil {
+			return nil, nil, machine("", "%w", err)
+		}
+		return p, text, nil
+	}
+	const most = 1 << 20 // bytes; a profile is a few thousand
+	file := a.abs(name)
+	info, err := os.Stat(file)
+	if err != nil || info.IsDir() {
+		hint := "`dropwright boards` lists them; or name a file"
+		if near := finding.Nearest(name, board.Builtin()); near != "" {
+			hint = "did you mean " + near + "?"
+		}
+		return nil, nil, usage(hint, "no board profile is called %q", name)
+	}
+	data, err := disk.ReadFile(disk.OS(), file, most)
+	if err != nil {
+		return nil, nil, unreadable("check the name, and that you may read it", "%s: %w", a.shown(file), err)
+	}
+	p, found := board.Parse(a.shown(file), data)
+	if p == nil || finding.Count(found, finding.Error) > 0 {
+		errUI := *a.ui
+		errUI.out = a.stderr
+		errUI.findings(found, texts{}, true)
+		return nil, nil, unreadable("mend the places named", "%s cannot be read as a board profile", a.shown(file))
+	}
+	return p, data, nil
+}
+
+func (a *app) boardShow(name string) error {
+	p, text, err := a.profileNamed(name)
+	if err != nil {
+		return err
+	}
+	var out strings.Builder
+	switch a.format {
+	case "svg":
+		out.WriteString(drawBoard(p))
+	case "yaml":
+		out.Write(text)
+	case "json":
+		enc := json.NewEncoder(&out)
+		enc.SetIndent("", "  ")
+		enc.SetEscapeHTML(false)
+		if err := enc.Encode(p); err != nil {
+			return machine("", "printing: %w", err)
+		}
+	default:
+		rows, err := a.boardRows()
+		if err != nil {
+			return err
+		}
+		inner := *a.ui
+		inner.out = &out
+		a.boardText(&inner, p, rows)
+	}
+	if a.output == "" {
+		if _, err := fmt.Fprint(a.stdout, out.String()); err != nil {
+			return machine("", "printing: %w", err)
+		}
+		return nil
+	}
+	return a.writeFile(a.output, []byte(out.String()))
+}
+
+// basisMark puts behind a figure how it is known, where that is weak.
+func basisMark(p *board.Profile, own, path string) string {
+	word := own
+	if word == "" {
+		word = p.BasisOf(path)
+	}
+	if board.WeakBasis(word) {
+		return " (" + board.BasisWords(word) + ")"
+	}
+	return ""
+}
+
+// boardText prints a profile's dimensions as tables.
+func (a *app) boardText(u *ui, p *board.Profile, rows []boardRow) {
+	o := p.Outline
+	fmt.Fprintf(u.out, "%s: %s\n", p.ID.S, p.Title.S)
+	if p.Designation.Standard.S != "" {
+		fmt.Fprintf(u.out, "%s\n", strings.TrimSpace(p.Designation.Standard.S+" "+p.Designation.Edition.S+" "+p.Designation.Figure.S))
+	}
+	for _, r := range rows {
+		if (r.ID == p.ID.S && r.File == "" || r.File != "" && r.File == p.File) && len(r.UsedBy) > 0 {
+			fmt.Fprintf(u.out, "used by %s\n", strings.Join(r.UsedBy, ", "))
+		}
+	}
+	fmt.Fprintln(u.out, "\nmm; origin at the lower left corner seen from the component side, z up from the board's top")
+	outline := fmt.Sprintf("outline %s x %s", lengthOr(o.Length), lengthOr(o.Width))
+	if o.Tolerance.Given {
+		outline += " +-" + lengthOr(o.Tolerance)
+	}
+	fmt.Fprintf(u.out, "%s, thickness %s; over it %s, under it %s%s\n", outline, lengthOr(o.Thickness), lengthOr(p.Heights.Top), lengthOr(p.Heights.Bottom), basisMark(p, "", "outline.length"))
+	section := func(head []string, body [][]string) {
+		if len(body) > 0 {
+			fmt.Fprintln(u.out)
+			u.table(append([][]string{head}, body...))
+		}
+	}
+	var list [][]string
+	for _, m := range p.Mounts {
+		list = append(list, []string{m.ID.S, "\t" + lengthOr(m.X), "\t" + lengthOr(m.Y), "\t" + lengthOr(m.Hole), orDash(m.Screw.S), "\t" + lengthOr(m.Land)})
+	}
+	section([]string{"mount", "x", "y", "hole", "screw", "land"}, list)
+	list = nil
+	for i := range p.Ports {
+		for k, path := range p.Paths(&p.Ports[i]) {
+			id, need := p.Ports[i].ID.S, ""
+			if p.Ports[i].Required.On {
+				need = "required"
+			}
+			if k > 0 {
+				id, need = "  or", ""
+			}
+			plug := "?"
+			if w, h := path.Plug.Size(); path.Plug.Round > 0 {
+				plug = "Ø" + unit.Number(w)
+			} else if path.Plug.Known() {
+				plug = unit.Number(w) + " x " + unit.Number(h)
+			}
+			at := fmt.Sprintf("%s, %s, %s", unit.Number(path.Face[0]), unit.Number(path.Face[1]), unit.Number(path.Face[2]))
+			note := strings.Join(path.Weak, "; ")
+			if len(path.Missing) > 0 {
+				at, note = "?", "not known: "+strings.Join(path.Missing, ", ")
+			}
+			list = append(list, []string{id, path.Family, p.Ports[i].Insertion.S, at, plug, need, note})
+		}
+	}
+	section([]string{"port", "connector", "plug moves", "plug axis in the face", "largest plug", "", "known by"}, list)
+	list = nil
+	for i := range p.Headers {
+		h := &p.Headers[i]
+		var pins []string
+		for _, e := range h.Pins {
+			pins = append(pins, e.Key+" "+e.Value.S)
+		}
+		list = append(list, []string{h.ID.S, fmt.Sprintf("%s x %s", figureOr(h.Rows), figureOr(h.Columns)), "\t" + lengthOr(h.Pitch), orDash(h.Access.S), cut(strings.Join(pins, ", "), 90)})
+	}
+	section([]string{"header", "pins", "pitch", "access", "on its pins"}, list)
+	list = nil
+	for _, r := range p.Rails {
+		volts := figureOr(r.Volts)
+		if !r.Volts.Given && r.VoltsMin.Given {
+			volts = figureOr(r.VoltsMin) + " to " + figureOr(r.VoltsMax)
+		}
+		if r.Role.S == "return" {
+			list = append(list, []string{r.ID.S, r.Role.S, "", "", "", r.Where.S})
+			continue
+		}
+		list = append(list, []string{r.ID.S, r.Role.S, "\t" + volts, "\t" + figureOr(r.Amps), "\t" + figureOr(r.Watts), r.Where.S})
+	}
+	section([]string{"rail", "role", "volts", "amps at most", "watts at least", "at"}, list)
+	list = nil
+	for _, k := range p.Keepouts {
+		depth := "all the way"
+		if k.Depth.Given {
+			depth = lengthOr(k.Depth)
+		}
+		x0, y0, x1, y1, _ := k.Rect.Rect()
+		list = append(list, []string{k.ID.S, k.Side.S, fmt.Sprintf("%s, %s to %s, %s", unit.Number(x0), unit.Number(y0), unit.Number(x1), unit.Number(y1)), depth, k.Reason.S + basisMark(p, k.Basis.Of("rect"), "keepouts")})
+	}
+	section([]string{"keep free", "side", "x, y", "depth", "why"}, list)
+	if len(p.Sources) > 0 {
+		fmt.Fprintln(u.out, "\nsources")
+	}
+	for _, s := range p.Sources {
+		fmt.Fprintf(u.out, "  %s  %s", s.ID.S, s.Title.S)
+		if s.Where.S != "" {
+			fmt.Fprintf(u.out, " (%s)", s.Where.S)
+		}
+		fmt.Fprintln(u.out)
+	}
+	for _, n := range p.Notes {
+		fmt.Fprintf(u.out, "note: %s\n", wrap(n.S, min(u.width, 110)))
+	}
+}
+
+func figureOr(n board.Number) string {
+	if !n.Given {
+		return "?"
+	}
+	return unit.Number(n.V)
+}
+
+// seatsOf is what boards seats prints of one design.
+type seatsOf struct {
+	Design string       `json:"design"`
+	Seats  []facts.Seat `json:"seats"`
+}
+
+func (a *app) boardSeats(words []string) error {
+	s, err := a.sound()
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	names, err := a.choose(s, words, true)
+	if err != nil {
+		return err
+	}
+	out := []seatsOf{}
+	for _, n := range names {
+		e, w, err := a.examine(s, n, "", measure.Topics{})
+		if err != nil {
+			return err
+		}
+		if w == nil {
+			return unreadable("`dropwright check "+n+"` says where", "the manifest of %s cannot be read as meant", n)
+		}
+		if w.Facts.Boards == nil {
+			continue
+		}
+		if _, err := a.variants(e.Design); err != nil {
+			return err
+		}
+		one := seatsOf{Design: n, Seats: []facts.Seat{}}
+		for _, x := range w.Facts.Boards.Seats {
+			if a.variant == "" || a.variant == x.Variant {
+				one.Seats = append(one.Seats, x)
+			}
+		}
+		if len(one.Seats) > 0 {
+			out = append(out, one)
+		}
+	}
+	if a.format == "json" {
+		return a.printJSON(out)
+	}
+	first := true
+	for _, d := range out {
+		for i := range d.Seats {
+			if !first {
+				fmt.Fprintln(a.stdout)
+			}
+			first = false
+			a.seatText(d.Design, &d.Seats[i])
+		}
+	}
+	if first {
+		fmt.Fprintln(a.stdout, "no board sits in any part")
+	}
+	return nil
+}
+
+// freeWay prints a way that may be open.
+func freeWay(v *float64) string {
+	if v == nil {
+		return "open"
+	}
+	return unit.Number(*v)
+}
+
+func (a *app) seatText(design string, s *facts.Seat) {
+	w := a.stdout
+	fmt.Fprintf(w, "%s %s: %s (%s) in %s: ", design, s.Variant, s.Board, s.Profile, s.Part)
+	switch s.State {
+	case facts.SeatUnknown:
+		fmt.Fprintf(w, "not known: %s\n", strings.Join(s.Missing, "; "))
+		return
+	case facts.SeatNone:
+		fmt.Fprintln(w, "no holes fit its mounts")
+		if n := s.Nearest; n != nil {
+			for _, m := range n.Mounts {
+				fmt.Fprintf(w, "  nearest to %s: %s mm off\n", m.ID, freeWay(m.Off))
+			}
+		}
+		return
+	case facts.SeatMirrored:
+		fmt.Fprintln(w, "the part is the mirror image of what it needs")
+		return
+	case facts.SeatTyped:
+		fmt.Fprint(w, "written in the manifest, ")
+	case facts.SeatFound:
+		fmt.Fprint(w, "found by its holes, ")
+	}
+	fmt.Fprintf(w, "at %s, %s, %s, turned %s°, component side %s, residual %s mm\n", unit.Number(s.At[0]), unit.Number(s.At[1]), unit.Number(s.At[2]), unit.Number(s.Turn), s.Face, unit.Number(s.Residual))
+	for _, o := range s.Others {
+		fmt.Fprintf(w, "  it fits as well at %s, %s, %s, turned %s°\n", unit.Number(o.At[0]), unit.Number(o.At[1]), unit.Number(o.At[2]), unit.Number(o.Turn))
+	}
+	if s.Turned {
+		fmt.Fprintln(w, "  turned by 180° it would fit the cavity too, but not the holes")
+	}
+	var sides []string
+	for _, x := range s.Sides {
+		sides = append(sides, x.Side+" "+freeWay(x.Free))
+	}
+	if s.Gap != nil {
+		fmt.Fprintf(w, "  gap, mm: %s; smallest %s, wanted %s\n", strings.Join(sides, ", "), unit.Number(*s.Gap), unit.Number(s.NeedGap))
+	}
+	room := func(r *facts.Room, word string) {
+		if r != nil {
+			fmt.Fprintf(w, "  %s it, mm: free %s, parts may need %s\n", word, freeWay(r.Free), strings.Replace(freeWay(r.Limit), "open", "an unknown height", 1))
+		}
+	}
+	room(s.Above, "over")
+	room(s.Below, "under")
+	if len(s.Ports) > 0 {
+		rows := [][]string{{"  port", "connector", "verdict", "plug, mm", "clearance", "left", "right", "down", "up"}}
+		for _, f := range s.Ports {
+			id, plug := "  "+f.ID, unit.Number(f.Plug[0])+" x "+unit.Number(f.Plug[1])
+			if f.Other {
+				id = "    or"
+			}
+			if f.Round {
+				plug = "Ø" + unit.Number(f.Plug[0])
+			}
+			if f.Verdict == facts.PortUnknown {
+				rows = append(rows, []string{id, f.Connector, "not checked: " + strings.Join(f.Missing, ", ") + " unknown"})
+				continue
+			}
+			rows = append(rows, []string{id, f.Connector, f.Verdict, plug, "\t" + unit.Number(f.Clearance), "\t" + freeWay(f.Travel[0]), "\t" + freeWay(f.Travel[1]), "\t" + freeWay(f.Travel[2]), "\t" + freeWay(f.Travel[3])})
+		}
+		a.ui.table(rows)
+	}
+	for _, m := range s.Missing {
+		fmt.Fprintf(w, "  not checked: %s\n", m)
+	}
+}
