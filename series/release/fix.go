@@ -57,10 +57,33 @@ func (r *Runner) fix(ctx context.Context, a schedule.Action) error {
 	} else if err != nil {
 		return fmt.Errorf("keeping revision %s of %s: %w", a.Revision, a.Design, err)
 	}
+	if err := r.sameKept(ctx, a, built); err != nil {
+		return err
+	}
 	if !frozen.Signed && frozen.Commit != "" {
 		r.Say("%s is tagged, unsigned", frozen.Source)
 	}
 	return r.recordFixed(a, words, bundles, frozen.Source)
+}
+
+// sameKept makes sure that what was kept is what was packed: a file may have changed while it was copied. Git
+// was compared with before; it may keep other line ends.
+func (r *Runner) sameKept(ctx context.Context, a schedule.Action, built *Built) error {
+	if _, folder := r.Keeper.(*history.Folder); !folder {
+		return nil
+	}
+	at, err := r.Keeper.At(a.Design, a.Revision)
+	if err != nil {
+		return err
+	}
+	kept, err := r.Builder.Content(ctx, a.Design, at)
+	if err != nil {
+		return err
+	}
+	if kept != built.Content {
+		return refuse("raise the revision with dropwright revise "+a.Design+", or remove the copy and run again", "the copy of %s %s in the folder %s is not what was packed: a file changed meanwhile", a.Design, a.Revision, history.FolderName)
+	}
+	return nil
 }
 
 // isFixed says whether both kinds of bundle of a revision are in the ledger.

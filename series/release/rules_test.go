@@ -299,6 +299,15 @@ func TestRelease12SwappedTargets(t *testing.T) {
 	if err := w.run(); !errors.As(err, &refusal) || len(below(w.tree(), "/place")) > 0 {
 		t.Fatalf("a mixed run: %v", err)
 	}
+	// A place that cannot be reached holds up no other place.
+	w = newWorld()
+	w.settings.PublicAfter = 0
+	gone := mem.New("shelf")
+	gone.Fault = func(mem.Op) error { return mem.ErrLost }
+	w.channels[1].Target = gone
+	if err := w.run(); !errors.Is(err, mem.ErrLost) || len(below(w.tree(), "/place/club")) != 6 {
+		t.Fatalf("a place out of reach: %v, %d files went to the other", err, len(below(w.tree(), "/place/club")))
+	}
 	// A place in use for something else is left alone.
 	w = newWorld()
 	w.write(t, "/place/club/holiday.jpg", "sea")

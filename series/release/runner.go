@@ -162,7 +162,9 @@ func (r *Runner) guard(ctx context.Context, pick func(schedule.Action) bool) err
 		if err != nil {
 			return err
 		}
-		if _, err := target.Check(ctx, c.Target, r.marker(c)); err != nil {
+		// A place that cannot be reached fails its own drops only; it is asked again before they begin.
+		var stranger *target.Stranger
+		if _, err := target.Check(ctx, c.Target, r.marker(c)); errors.As(err, &stranger) {
 			return err
 		}
 	}
