@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwright/bundle/design"
+	"dropwright/bundle/facts"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
 	"dropwright/bundle/source"
@@ -52,7 +53,8 @@ type checked struct {
 	NotChecked []jsonNotChecked `json:"not_checked"`
 	UsedAsIs   []jsonUsedAsIs   `json:"used_as_is"`
 
-	list []finding.Finding
+	list   []finding.Finding
+	joints int // judged, of all variants
 }
 
 type jsonNotChecked struct {
@@ -148,6 +150,7 @@ func (a *app) checkOne(s *season, name string, audience design.Audience, t texts
 		}
 	}
 	if w != nil {
+		c.joints = judgedJoints(w.Facts.Fit)
 		for _, x := range w.Facts.Texts { // findings in a story or a step's text show their line too
 			t.add(source.NewText(path.Join(path.Dir(e.Text.File), x.File), []byte(x.Body)))
 		}
@@ -209,6 +212,9 @@ func summary(c checked) string {
 	}
 	if n := len(c.NotChecked); n > 0 {
 		parts = append(parts, fmt.Sprintf("%d not checked", n))
+	}
+	if c.joints > 0 {
+		parts = append(parts, plural(c.joints, "joint")+" judged")
 	}
 	if n := len(c.UsedAsIs); n > 0 {
 		parts = append(parts, fmt.Sprintf("%d used as is", n))
@@ -293,4 +299,17 @@ func wrap(s string, width int) string {
 		col += cells(w)
 	}
 	return b.String()
+}
+
+// judgedJoints counts the joints of all variants that were judged with figures throughout.
+func judgedJoints(f *facts.Fit) int {
+	n := 0
+	if f != nil {
+		for _, j := range f.Joints {
+			if len(j.Unknown) == 0 {
+				n++
+			}
+		}
+	}
+	return n
 }
