@@ -37,7 +37,7 @@ func boards(in *Input, r *report) {
 		}
 	}
 	if len(unplaced) > 0 {
-		r.unknown(at, "", "what "+words(unplaced)+" leave of the room around the board: no `place` says where they sit")
+		r.unknown(at, "", "what "+words(unplaced)+" leave of the room around the board and before its ports: no `place` says where they sit")
 	}
 }
 

@@ -200,6 +200,7 @@ func (w *wireRules) judge() {
 	w.polarity()
 	w.pins()
 	w.loose()
+	w.firmwarePins()
 	for _, n := range w.nets() {
 		w.net(n)
 	}

@@ -33,6 +33,12 @@ rails:
 // wired judges rows of wiring for a few bought parts on the bench board.
 func wired(t *testing.T, bought, rows string) (found, open []string) {
 	t.Helper()
+	return wiredWith(t, bought, rows, "")
+}
+
+// wiredWith judges with a firmware file beside it.
+func wiredWith(t *testing.T, bought, rows, firmware string) (found, open []string) {
+	t.Helper()
 	text := "title: X\nsummary: X.\nchanges: [{revision: 1.0.0, date: 2027-01-05, text: x}]\nlicence: CC0-1.0\ncolours: {body: clay}\n" +
 		"variants: [{name: a, board: boards/bench.yaml, sits_in: box}]\nparts: [{name: box, colour: body, mesh: box.stl}]\nbought:\n" + bought + "\nwiring:\n  seen_from: component side\n  rows:\n" + rows + "\n"
 	d, _, problems := manifest.Decode("x", "design.yaml", []byte(text), manifest.Context{Filaments: []string{"clay"}})
@@ -40,7 +46,7 @@ func wired(t *testing.T, bought, rows string) (found, open []string) {
 		t.Fatalf("the case itself: %v %s", p.At, p.Text)
 	}
 	profiles := fit.NewProfiles("design.yaml", func(string) ([]byte, error) { return []byte(bench), nil })
-	b := &facts.Boards{Wires: profiles.Wires(d)}
+	b := &facts.Boards{Wires: profiles.Wires(d), Pins: fit.PinConstants(firmware)}
 	for _, p := range profiles.Facts() {
 		if len(p.Faults) > 0 {
 			t.Fatalf("the profile: %v", p.Faults)
@@ -141,5 +147,42 @@ func TestWiringTable(t *testing.T) {
 				t.Errorf("not checked: %q, want %q among it", open, c.open)
 			}
 		})
+	}
+}
+
+// SERVO_PIN and its kin against the wiring: the header's number, the number in the signal's name, neither.
+func TestFirmwarePins(t *testing.T) {
+	const servo = "  - {name: servo, what: servo, volts: [4.8, 6.0], milliamps: 250, leads: {brown: ground, red: supply, orange: signal}}"
+	const sonar = "  - {name: sonar, what: sonar, volts: 5, milliamps: 15, leads: {r: supply, b: ground, trigger: input, echo: output}}"
+	for _, c := range []struct {
+		name, bought, pins string
+		rows               []string
+		want               []string
+		open               string
+	}{
+		{"header's number", servo, "#define SERVO_PIN 5", []string{"servo.orange board.J1.5"}, nil, ""},
+		{"number in the signal's name", servo, "const int servoPin = 6;", []string{"servo.orange board.J1.6"}, nil, ""},
+		{"another", servo, "#define SERVO_PIN (6) // was 5\n", []string{"servo.orange board.J1.5"}, []string{"pin-differs"}, ""},
+		{"by the lead", sonar, "SONAR_TRIGGER = 5\nSONAR_ECHO = 6\n", []string{"sonar.trigger board.J1.6", "sonar.echo board.J1.5"}, []string{"pin-differs", "pin-differs"}, ""},
+		{"none named after it", servo, "#define LAMP_PIN 5", []string{"servo.orange board.J1.5"}, nil, "SERVO_PIN"},
+		{"two of one name", servo, "#define SERVO_PIN 5\n#define SERVO_GPIO 6", []string{"servo.orange board.J1.5"}, nil, "SERVO_PIN"},
+		{"two signals, and a constant for either", sonar, "#define SONAR_PIN 5", []string{"sonar.echo board.J1.5"}, nil, "SONAR_PIN"},
+	} {
+		var rows []string
+		for _, r := range append([]string{strings.Fields(c.rows[0])[0][:5] + map[bool]string{true: ".red board.5V", false: ".r board.5V"}[strings.HasPrefix(c.rows[0], "servo")],
+			strings.Fields(c.rows[0])[0][:5] + map[bool]string{true: ".brown board.GND", false: ".b board.GND"}[strings.HasPrefix(c.rows[0], "servo")]}, c.rows...) {
+			from, to, _ := strings.Cut(r, " ")
+			rows = append(rows, fmt.Sprintf("    - {from: %s, to: %s}", from, to))
+		}
+		found, open := wiredWith(t, c.bought, strings.Join(rows, "\n")+"\npins_in: pins.h", c.pins)
+		for i := range found {
+			found[i], _, _ = strings.Cut(found[i], " ")
+		}
+		if !slices.Equal(found, c.want) {
+			t.Errorf("%s: found %q, want %q; not checked %q", c.name, found, c.want, open)
+		}
+		if c.open != "" && !slices.ContainsFunc(open, func(s string) bool { return strings.Contains(s, c.open) }) {
+			t.Errorf("%s: not checked %q, want %q among it", c.name, open, c.open)
+		}
 	}
 }

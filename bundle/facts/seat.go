@@ -9,6 +9,7 @@ type Boards struct {
 	Seats    []Seat         `json:"seats,omitempty"`    // in the order of variants, then of their boards
 	Fans     []FanSeat      `json:"fans,omitempty"`     // in the order of variants, then of the bought parts
 	Wires    []Wire         `json:"wires,omitempty"`    // in the order of variants, then of the rows
+	Pins     []PinConstant  `json:"pins,omitempty"`     // of the firmware file that the manifest names
 }
 
 // BoardProfile is a board profile that the design names.

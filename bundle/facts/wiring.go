@@ -44,3 +44,10 @@ type Rail struct {
 	Hazard   string   `json:"hazard,omitempty"`
 	Basis    string   `json:"basis,omitempty"` // of the limit, where it is weak or derived
 }
+
+// PinConstant is a named number or text of a firmware file.
+type PinConstant struct {
+	Line  int    `json:"line"`
+	Name  string `json:"name"`
+	Value string `json:"value"`
+}

@@ -23,6 +23,7 @@ var _ = register(
 	Code{Name: "lead-crossed", Level: Error, Rows: []int{85}, Why: "A lead goes to something of another kind: ground to a supply, a supply to ground, a signal to a supply. On power-up it may destroy the part or the board. Mend the row, or the lead's entry under `leads`."},
 	Code{Name: "lead-loose", Level: Warning, Rows: []int{85}, Why: "A part is wired, but one of its supply or ground leads goes nowhere. Add the row."},
 	Code{Name: "pin-unknown", Level: Error, Rows: []int{84}, Why: "The wiring names a pin, rail or header that the board's profile does not have. `dropwright boards show` prints those it has."},
+	Code{Name: "pin-differs", Level: Error, Rows: []int{84}, Why: "The wiring and the firmware's constants name different pins for one lead. A builder who wires by the sheet gets a thing that does not work. The file and line of the constant are named; mend one of the two."},
 	Code{Name: "pin-signal", Level: Error, Rows: []int{84}, Why: "A signal pin is used to supply something. Such pins give a few milliamps at the level of the logic and are damaged by more. Take a rail."},
 	Code{Name: "pin-shared", Level: Error, Rows: []int{84}, Why: "More leads than pins: two leads do not go on one pin of a header. Only a ground may be shared, and it too needs a splice. Take another pin of the rail, or join the leads and wire one of them."},
 	Code{Name: "volts-outside", Level: Error, Why: "The supply lies outside of what the part is rated for. It would not work, or be destroyed. Take another rail or a converter."},

@@ -2,6 +2,7 @@ package fit
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"dropwright/bundle/board"
@@ -204,5 +205,22 @@ func FuzzSeat(f *testing.F) {
 		in := in
 		in.Profile = p
 		SeatOf(in)
+	})
+}
+
+func TestPinConstants(t *testing.T) {
+	got := PinConstants("// pins\r\n#define SERVO_PIN 23 // orange\n#define TWICE (SERVO_PIN * 2)\nconstexpr uint8_t lampPin{5};\nstatic const int A = 0x11;\nFAN = \"GPIO17\"  # fan\nif (x == 3) {\n")
+	want := []facts.PinConstant{{Line: 2, Name: "SERVO_PIN", Value: "23"}, {Line: 4, Name: "lampPin", Value: "5"}, {Line: 5, Name: "A", Value: "0x11"}, {Line: 6, Name: "FAN", Value: "GPIO17"}}
+	if !slices.Equal(got, want) {
+		t.Errorf("%+v", got)
+	}
+}
+
+func FuzzPinConstants(f *testing.F) {
+	f.Add("#define SERVO_PIN 23\nconst int x = 4;\nFAN = 'GPIO1'\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		if n := len(PinConstants(text)); n > mostConstants {
+			t.Errorf("%d constants", n)
+		}
 	})
 }

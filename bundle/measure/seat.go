@@ -28,6 +28,11 @@ func seats(fsys fs.FS, d *design.Design, shapes *shapes, opt Options) *facts.Boa
 		w.fans(name)
 	}
 	w.out.Wires = w.profiles.Wires(d)
+	if f := string(d.PinsIn.V); f != "" {
+		if text, err := readAll(fsys, f, MaxText); err == nil { // that it is missing is said of the file
+			w.out.Pins = fit.PinConstants(string(text))
+		}
+	}
 	w.read(shapes)
 	i := 0
 	for _, name := range d.VariantNames() {

@@ -494,4 +494,7 @@ func (a *app) seatText(design string, s *facts.Seat) {
 	for _, m := range s.Missing {
 		fmt.Fprintf(w, "  not checked: %s\n", m)
 	}
+	if len(s.Unplaced) > 0 {
+		fmt.Fprintf(w, "  measured against %s; no `place` says where %s sit\n", strings.Join(append([]string{s.Part}, s.OtherPart...), ", "), strings.Join(s.Unplaced, ", "))
+	}
 }
