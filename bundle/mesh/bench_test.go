@@ -39,7 +39,7 @@ func benchmarkMillion(b *testing.B, run func(b *testing.B, s Soup, m *Mesh)) {
 		m    *Mesh
 	}{{"ordered", torus}, {"shuffled", shuffled(torus, 1)}} {
 		s := soupOf(c.m)
-		m, table, y := weld(s)
+		m, table, y := weld(s, newBuilder(s.Len(), s.Len()))
 		table.free()
 		y.degree.free()
 		b.Run(c.name, func(b *testing.B) {
@@ -52,7 +52,7 @@ func benchmarkMillion(b *testing.B, run func(b *testing.B, s Soup, m *Mesh)) {
 func BenchmarkWeld(b *testing.B) {
 	benchmarkMillion(b, func(b *testing.B, s Soup, _ *Mesh) {
 		for b.Loop() {
-			_, table, y := weld(s)
+			_, table, y := weld(s, newBuilder(s.Len(), s.Len()))
 			table.free()
 			y.degree.free()
 		}

@@ -2,6 +2,7 @@ package mesh
 
 import (
 	"cmp"
+	"math"
 	"math/bits"
 	"runtime"
 	"slices"
@@ -45,9 +46,31 @@ const (
 // tally is what the sort needs beforehand. The weld counts it on the way, where the triangles are still
 // at hand.
 type tally struct {
-	degree    scratch[uint32] // by vertex: half-edges that have it as their smaller vertex
-	spans     []span          // by block of facets: range of their vertices
+	// By vertex: half-edges that have it as their smaller vertex. That is three for most, so a byte will
+	// do, and what is beyond full stands in more: memory that is never touched need not be cleared.
+	degree    scratch[uint8]
+	more      map[uint32]uint32
+	spans     []span // by block of facets: range of their vertices
 	collapsed int
+}
+
+// full is the most that a byte of tally.degree counts.
+const full = math.MaxUint8
+
+// half counts a half-edge of smaller vertex v. It stays small enough to be put in line.
+func (y *tally) half(degree []uint8, v uint32) {
+	if degree[v] == full {
+		y.overflow(v)
+		return
+	}
+	degree[v]++
+}
+
+func (y *tally) overflow(v uint32) {
+	if y.more == nil {
+		y.more = map[uint32]uint32{}
+	}
+	y.more[v]++
 }
 
 type span struct{ lo, hi uint32 }
@@ -69,9 +92,9 @@ func (y *tally) count(ts [][3]uint32, first int) {
 				continue
 			}
 			uv, vw, wu := min(u, v), min(v, w), min(w, u)
-			degree[uv]++
-			degree[vw]++
-			degree[wu]++
+			y.half(degree, uv)
+			y.half(degree, vw)
+			y.half(degree, wu)
 			lo, hi = min(lo, uv, w), max(hi, u, v, w)
 		}
 		y.spans[b] = span{lo, hi}
@@ -82,7 +105,7 @@ func (y *tally) count(ts [][3]uint32, first int) {
 
 // tallyOf counts a mesh that was not welded here.
 func tallyOf(m *Mesh) *tally {
-	y := &tally{degree: newScratch[uint32](len(m.Vertices))}
+	y := &tally{degree: newScratch[uint8](len(m.Vertices))}
 	y.count(m.Triangles, 0)
 	return y
 }
@@ -155,7 +178,10 @@ func (w *edgeWorker) window(m *Mesh, c *census, y *tally, from, to uint32) {
 	var sum uint32
 	for k, d := range y.degree.s[from:to] {
 		start[k] = sum
-		sum += d
+		sum += uint32(d)
+		if d == full {
+			sum += y.more[from+uint32(k)]
+		}
 	}
 	if len(w.entries.s) < int(sum) {
 		w.entries.free()

@@ -12,3 +12,10 @@ func newScratch[T any](n int) scratch[T] { return scratch[T]{make([]T, n)} }
 
 // free gives the memory back. It may be called twice.
 func (m *scratch[T]) free() { *m = scratch[T]{} }
+
+const hugePage = 2 << 20
+
+// populate leaves the pages to be entered when they are written.
+func populate([]byte) bool { return false }
+
+func bytesOf[T any]([]T) []byte { return nil }

@@ -35,7 +35,8 @@ type welder struct {
 	triangles int // welded so far
 	expected  int // triangles in all
 	slots     scratch[uint32]
-	table     []uint32 // that of slots
+	room      int      // of slots at least, for what comes after the weld; untouched until then
+	table     []uint32 // the beginning of slots
 	mask      uint64
 	idMask    uint32 // the low bits of a slot hold id+1, the others a tag from the hash
 	idBits    uint
@@ -46,9 +47,9 @@ type welder struct {
 	tally     *tally // what the edge pass wants to know, or nil
 }
 
-func newWelder(triangles int) *welder {
+func newWelder(triangles, room int) *welder {
 	// A closed mesh has about half as many vertices as triangles (Euler); others make the table grow.
-	w := &welder{expected: triangles, front: make([]frontEntry, 1<<frontBits), pending: make([]pendingVertex, 3*weldBatch)}
+	w := &welder{expected: triangles, room: room, front: make([]frontEntry, 1<<frontBits), pending: make([]pendingVertex, 3*weldBatch)}
 	expected := triangles/2 + triangles/32 + 16
 	w.vertices = large[[3]float32](expected)
 	// The seed keeps a hand-made file from choosing collisions; no result depends on it, because ids
@@ -63,8 +64,8 @@ func newWelder(triangles int) *welder {
 
 func (w *welder) setTable(k int) {
 	w.slots.free()
-	w.slots = newScratch[uint32](1 << k)
-	w.table = w.slots.s
+	w.slots = newScratch[uint32](max(1<<k, w.room))
+	w.table = w.slots.s[:1<<k]
 	w.mask = 1<<k - 1
 	w.idBits = uint(k)
 	w.idMask = 1<<k - 1
@@ -203,7 +204,7 @@ func (w *welder) reserve(n int) {
 		copy(more, w.vertices[:w.count])
 		w.vertices = more
 		if w.tally != nil {
-			degree := newScratch[uint32](size)
+			degree := newScratch[uint8](size)
 			copy(degree.s, w.tally.degree.s)
 			w.tally.degree.free()
 			w.tally.degree = degree
@@ -230,7 +231,7 @@ func (w *welder) reserve(n int) {
 // Weld gives equal corners of s one vertex (-0 equals +0), numbered in order of first appearance.
 // Coordinates are compared bit by bit; a coordinate that is not finite is an error (*NotFiniteError).
 func Weld(s Soup) (*Mesh, error) {
-	m, table, y := weld(s)
+	m, table, y := weld(s, NewBuilder(s.Len()))
 	table.free()
 	y.degree.free()
 	for _, v := range m.Vertices {
@@ -245,10 +246,10 @@ func Weld(s Soup) (*Mesh, error) {
 	return m, nil
 }
 
-// weld also returns the table, memory that the next step may use and has to free, and the tally.
-func weld(s Soup) (*Mesh, scratch[uint32], *tally) {
-	b := NewBuilder(s.Len())
-	b.w.tally = &tally{degree: newScratch[uint32](len(b.w.vertices))}
+// weld welds s into b, which is fresh and made for it. It also returns the table, memory that the next
+// step may use and has to free, and the tally.
+func weld(s Soup, b *Builder) (*Mesh, scratch[uint32], *tally) {
+	b.w.tally = &tally{degree: newScratch[uint8](len(b.w.vertices))}
 	done := false
 	defer func() {
 		if !done { // the file was cut short under us
@@ -267,8 +268,11 @@ type Builder struct {
 }
 
 // NewBuilder prepares for about the given number of triangles; more may come.
-func NewBuilder(expected int) *Builder {
-	return &Builder{newWelder(expected), large[[3]uint32](expected)[:0]}
+func NewBuilder(expected int) *Builder { return newBuilder(expected, 0) }
+
+// newBuilder is NewBuilder with a table that has room for at least so many numbers when the weld is done.
+func newBuilder(expected, room int) *Builder {
+	return &Builder{newWelder(expected, room), large[[3]uint32](expected)[:0]}
 }
 
 // Add welds the triangles of s, whose coordinates the caller knows to be finite, to those before them.
