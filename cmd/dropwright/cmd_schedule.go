@@ -52,25 +52,9 @@ func (a *app) schedule() error {
 		return err
 	}
 	defer s.close()
-	cal, err := a.calendar(s)
+	cal, weeks, err := a.weeks(s)
 	if err != nil {
 		return err
-	}
-	rehearsal := onlyRehearsal(s)
-	log, err := a.readLedger(s, rehearsal)
-	if err != nil {
-		return err
-	}
-	var failed error
-	weeks := schedule.Weeks(a.planInput(s, cal, log, channelsOf(s, rehearsal, nil)), func(name string) schedule.Facts {
-		f, err := a.standing(s, name)
-		if err != nil {
-			failed = err
-		}
-		return f
-	}, a.now())
-	if failed != nil {
-		return failed
 	}
 	if a.format == "json" {
 		out := []jsonWeek{}
@@ -95,6 +79,28 @@ func (a *app) schedule() error {
 		}
 	}
 	return nil
+}
+
+// weeks works out how every week of the season stands.
+func (a *app) weeks(s *season) (*calendar.Calendar, []schedule.Week, error) {
+	cal, err := a.calendar(s)
+	if err != nil {
+		return nil, nil, err
+	}
+	rehearsal := onlyRehearsal(s)
+	log, err := a.readLedger(s, rehearsal)
+	if err != nil {
+		return nil, nil, err
+	}
+	var failed error
+	weeks := schedule.Weeks(a.planInput(s, cal, log, channelsOf(s, rehearsal, nil)), func(name string) schedule.Facts {
+		f, err := a.standing(s, name)
+		if err != nil {
+			failed = err
+		}
+		return f
+	}, a.now())
+	return cal, weeks, failed
 }
 
 // standing measures a design as far as its state needs it.

@@ -34,7 +34,7 @@ func (a *app) thisWeek() error {
 	}
 	rows := [][]string{{"week", "design", "state", "early", "public", "next"}}
 	for _, w := range weeks {
-		next := nextCommand(w)
+		next := nextCommand(w, s.Has(w.Design))
 		// Past weeks show as long as they ask for something, the coming ones in any case.
 		if w.Week >= week+ahead || w.Week < week && next == "" {
 			continue
@@ -56,12 +56,13 @@ func (a *app) thisWeek() error {
 }
 
 // nextCommand is what brings a week forward: the command to type, or what to do first.
-func nextCommand(w schedule.Week) string {
+func nextCommand(w schedule.Week, begun bool) string {
+	if w.Design != "" && !begun {
+		return "dropwright new " + w.Design
+	}
 	switch w.State {
 	case schedule.Free:
 		return "give it a design: designs under calendar in series.yaml"
-	case schedule.Idea:
-		return "dropwright new " + w.Design
 	case schedule.Started, schedule.MeshesIn:
 		return "dropwright check " + w.Design
 	case schedule.Accepted, schedule.Checked, schedule.Bundled:
