@@ -1,0 +1,223 @@
+package picture
+
+import (
+	"fmt"
+	"image"
+	"image/draw"
+	"sync"
+	"sync/atomic"
+)
+
+// MaxTriangles is the most facets of a scene: their numbers have 32 bits, and a picture of so many takes half
+// a minute.
+const MaxTriangles = 50_000_000
+
+// MaxBodies is the most bodies of a scene.
+const MaxBodies = 10_000
+
+// Render draws bodies as large as the picture allows. Facets that name vertices which do not exist or are not
+// finite are left out. Bodies with a Number get it beside the picture, with a line to where they show.
+// An error means that the options or the number of facets are beyond what can be drawn.
+func Render(bodies []Body, v View, o Options) (*image.NRGBA, error) {
+	if err := o.check(); err != nil {
+		return nil, err
+	}
+	n, err := o.side()
+	if err != nil {
+		return nil, err
+	}
+	if t := triangles(bodies); t > MaxTriangles {
+		return nil, fmt.Errorf("a picture of %d triangles: at most %d can be drawn", t, MaxTriangles)
+	}
+	if len(bodies) > MaxBodies {
+		return nil, fmt.Errorf("a picture of %d bodies: at most %d can be drawn", len(bodies), MaxBodies)
+	}
+	img := image.NewNRGBA(image.Rect(0, 0, o.Width, o.Height))
+	inset := 0.0
+	for _, b := range bodies {
+		if b.Number > 0 {
+			inset = insetOf(o)
+			break
+		}
+	}
+	s := &stage{camera: newCamera(bodies, v, o, n, inset), width: o.Width * n, height: o.Height * n, n: n}
+	first := uint32(0)
+	var pens []stamp
+	for _, b := range bodies {
+		if len(b.Mesh.Triangles) == 0 {
+			continue
+		}
+		s.solids = append(s.solids, newSolid(b, first, &s.camera))
+		pens = append(pens, newStamp(b.Line*float64(n)))
+		first += uint32(len(b.Mesh.Triangles))
+	}
+	var seen []shown
+	if len(s.solids) > 0 {
+		margin := reach(bodies, n)
+		s.plan(margin)
+		seen = s.draw(img, pens, margin, o.Workers)
+	}
+	if o.Paper != nil {
+		flat := image.NewNRGBA(img.Rect)
+		draw.Draw(flat, img.Rect, image.NewUniform(o.Paper.rgba()), image.Point{}, draw.Src)
+		draw.Draw(flat, img.Rect, img, image.Point{}, draw.Over)
+		img = flat
+	}
+	s.number(img, seen, inset, o)
+	return img, nil
+}
+
+// shown is the longest run of samples at which a body is seen: a place within its outline for sure.
+type shown struct{ length, x, y int }
+
+func (a shown) better(b shown) bool {
+	return a.length > b.length || a.length == b.length && (a.y < b.y || a.y == b.y && a.x < b.x)
+}
+
+// draw renders all bands and returns where each solid shows.
+func (s *stage) draw(img *image.NRGBA, pens []stamp, margin, workers int) []shown {
+	workers = max(1, min(workers, len(s.bands)))
+	all := make([][]shown, workers)
+	var next atomic.Int64
+	var wait sync.WaitGroup
+	for w := range workers {
+		all[w] = make([]shown, len(s.solids))
+		work := func() {
+			var c canvas
+			for {
+				k := int(next.Add(1)) - 1
+				if k >= len(s.bands) {
+					return
+				}
+				s.band(&c, img, pens, k, margin, all[w])
+			}
+		}
+		if w == workers-1 {
+			work() // the last one on this goroutine
+			continue
+		}
+		wait.Add(1)
+		go func() { defer wait.Done(); work() }()
+	}
+	wait.Wait()
+	seen := all[0]
+	for _, other := range all[1:] {
+		for i, x := range other {
+			if x.better(seen[i]) {
+				seen[i] = x
+			}
+		}
+	}
+	return seen
+}
+
+func (s *stage) band(c *canvas, img *image.NRGBA, pens []stamp, k, margin int, seen []shown) {
+	b := s.bands[k]
+	if len(s.lists[k]) == 0 {
+		return
+	}
+	c.reset(span{max(0, b.from-margin), min(s.height, b.to+margin)}, s.width)
+	last := 0
+	for _, id := range s.lists[k] {
+		last = s.solidOf(id, last)
+		x := &s.solids[last]
+		i := id - x.first
+		t := x.Mesh.Triangles[i]
+		c.fill(id, &x.facets[i], x.points[t[0]], x.points[t[1]], x.points[t[2]])
+	}
+	s.lines(c, pens)
+	s.runs(c, b, seen)
+	s.resolve(c, b, img)
+}
+
+// runs keeps the longest run of each numbered solid.
+func (s *stage) runs(c *canvas, b span, seen []shown) {
+	numbered := false
+	for i := range s.solids {
+		numbered = numbered || s.solids[i].Number > 0
+	}
+	if !numbered {
+		return
+	}
+	last := 0
+	for y := b.from; y < b.to; y++ {
+		row := c.ids[(y-c.rows.from)*c.width:][:c.width]
+		for x := 0; x < len(row); {
+			if row[x] == nothing {
+				x++
+				continue
+			}
+			last = s.solidOf(row[x], last)
+			o := &s.solids[last]
+			end := x + 1
+			for end < len(row) && row[end]-o.first < uint32(len(o.facets)) {
+				end++
+			}
+			if r := (shown{end - x, (x + end) / 2, y}); r.better(seen[last]) {
+				seen[last] = r
+			}
+			x = end
+		}
+	}
+}
+
+// resolve turns the samples of a band into pixels.
+func (s *stage) resolve(c *canvas, b span, img *image.NRGBA) {
+	n := s.n
+	per := n * n
+	last := 0
+	middle := float32(n-1) / 2
+	inks := [2][3]int32{{int32(Ink[0]), int32(Ink[1]), int32(Ink[2])}, {int32(lightInk[0]), int32(lightInk[1]), int32(lightInk[2])}}
+	for py := b.from / n; py < b.to/n; py++ {
+		out := img.Pix[py*img.Stride:]
+		top := (py*n - c.rows.from) * c.width
+		sy := float32(py*n) + middle
+		for px := range s.width / n {
+			var ids [16]uint32
+			var sum [3]int32
+			covered, left := 0, 0
+			at := top + px*n
+			for j := range n {
+				row := c.ids[at+j*c.width:][:n]
+				mark := c.mark[at+j*c.width:][:n]
+				for i, id := range row {
+					if mark[i] != 0 {
+						ink := &inks[0]
+						if id != nothing {
+							if last = s.solidOf(id, last); s.solids[last].light {
+								ink = &inks[1]
+							}
+						}
+						sum[0], sum[1], sum[2] = sum[0]+ink[0], sum[1]+ink[1], sum[2]+ink[2]
+						covered++
+					} else if id != nothing {
+						ids[left] = id
+						left++
+					}
+				}
+			}
+			covered += left
+			if covered == 0 {
+				continue
+			}
+			sx := float32(px*n) + middle
+			for i := 0; i < left; {
+				id := ids[i]
+				weight := int32(1)
+				for i++; i < left && ids[i] == id; i++ {
+					weight++
+				}
+				last = s.solidOf(id, last)
+				x := &s.solids[last]
+				t := x.shade(id-x.first, sx, sy)
+				sum[0], sum[1], sum[2] = sum[0]+t[0]*weight, sum[1]+t[1]*weight, sum[2]+t[2]*weight
+			}
+			p := out[px*4 : px*4+4 : px*4+4]
+			half := int32(covered) / 2
+			p[0] = uint8((sum[0] + half) / int32(covered))
+			p[1] = uint8((sum[1] + half) / int32(covered))
+			p[2] = uint8((sum[2] + half) / int32(covered))
+			p[3] = uint8((covered*255 + per/2) / per)
+		}
+	}
+}
