@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -130,7 +131,8 @@ func TestBrokenExamples(t *testing.T) {
 			if !ok {
 				t.Error("the table has no row for this folder")
 			}
-			c, err := a.checkOne(s, name, "", texts{})
+			shown := texts{}
+			c, err := a.checkOne(s, name, "", shown)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -140,6 +142,12 @@ func TestBrokenExamples(t *testing.T) {
 				seen[f.Code] = true
 				if f.Hint == "" || f.Text == "" || f.At.File == "" {
 					t.Errorf("%s: a finding needs a text, a place and a hint: %+v", f.Code, f)
+				}
+				if f.At.Line <= 1 && f.At.Column <= 1 && f.Code != "value-missing" { // what the whole file lacks stands nowhere
+					t.Errorf("%s points at the file, not at its cause", f.Code)
+				}
+				if text := shown[f.At.File]; text != nil && f.At.Column > len(text.Line(f.At.Line))+1 {
+					t.Errorf("%s points behind its line: %v", f.Code, f.At)
 				}
 			}
 			for _, u := range c.UsedAsIs {
@@ -160,11 +168,30 @@ func TestBrokenExamples(t *testing.T) {
 		}
 	}
 	for _, c := range finding.Codes() {
-		if !seen[c.Name] && !elsewhere[c.Name] {
+		if !seen[c.Name] && (!elsewhere[c.Name] || !scripted(t, c.Name)) {
 			t.Errorf("no broken example shows %s", c.Name)
 		}
 	}
 }
 
-// elsewhere are codes whose example needs more than a folder: a history, which the test of revisions makes.
+// scripted reports whether a script of testdata/script speaks of a code.
+func scripted(t *testing.T, code string) bool {
+	scripts, err := filepath.Glob(filepath.Join("testdata", "script", "*.txtar"))
+	if err != nil || len(scripts) == 0 {
+		t.Fatalf("no scripts: %v", err)
+	}
+	for _, s := range scripts {
+		data, err := os.ReadFile(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.Contains(string(data), code) {
+			return true
+		}
+	}
+	return false
+}
+
+// elsewhere are codes whose example needs more than a folder, which a script makes: a history, two files that
+// differ in capitals only.
 var elsewhere = map[string]bool{"revision-old": true, "revision-same": true, "name-case": true}
