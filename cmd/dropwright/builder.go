@@ -35,56 +35,66 @@ func (b *builder) Content(_ context.Context, name string, at fs.FS) (string, err
 
 // Build is release.Builder's: both kinds of bundle are judged, and packed when they are written.
 func (b *builder) Build(ctx context.Context, name string, at fs.FS, words []release.Word) (*release.Built, error) {
-	house := &b.s.Config.House
-	if at != nil { // the house as it was then: licence, maker, filaments
-		old, err := catalogue.Open(at, b.s.Shown, board.Builtin())
-		if err != nil {
-			return nil, fmt.Errorf("reading %s as it was: %w", catalogue.SeriesFile, err)
-		}
-		if old.Config == nil {
-			return nil, fmt.Errorf("%s as it was cannot be read", catalogue.SeriesFile)
-		}
-		house = &old.Config.House
+	src, err := b.source(at)
+	if err != nil {
+		return nil, err
 	}
-	e, err := b.a.loadAt(b.s, name, at)
+	e, w, err := b.a.examine(src, name, "early", measure.Topics{Estimate: true})
 	if err != nil {
 		return nil, err
 	}
 	built := &release.Built{}
-	if e.Design == nil || finding.Count(e.Findings, finding.Error) > 0 {
+	if w == nil {
 		built.Faults = faults(e.Findings)
-		built.Revision = b.a.present(b.s)(name)
+		built.Revision = b.a.present(src)(name)
 		return built, nil
 	}
-	past := check.Past{}
-	if at == nil {
-		past = b.a.past(b.s, name)
-	}
-	opt := measure.Options{Topics: measure.Topics{Estimate: true}, Progress: func(done, total int, file string) {
-		b.a.ui.step("measuring %s: %d of %d: %s", name, done, total, file)
-	}}
-	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: house}, past, "early", opt)
-	if err != nil {
-		return nil, fmt.Errorf("measuring %s: %w", name, err)
-	}
-	public := check.Run(check.Input{Design: w.Design, Facts: w.Facts, House: house, Past: past, For: "public"})
+	public := check.Run(check.Input{Design: w.Design, Facts: w.Facts, House: w.House, Past: b.a.before(src, e), For: "public"})
 	built.Revision, built.Content = e.Design.Revision().String(), w.Facts.Content
-	built.Faults = faults(append(slices.Clone(w.Checked.Findings), public.Findings...))
-	built.Files = append(built.Files, catalogue.SeriesFile, path.Join(catalogue.DesignsDir, name, catalogue.DesignFile))
-	for _, f := range w.Facts.Files {
-		if f.Named {
-			built.Files = append(built.Files, path.Join(catalogue.DesignsDir, name, f.Path))
-		}
-	}
+	built.Faults = faults(slices.Concat(e.Findings, w.Checked.Findings, public.Findings))
+	built.Files = b.files(src, name, w)
 	w.Remarks = remarks(built.Faults, words)
 	for _, audience := range []design.Audience{"early", "public"} {
-		built.Bundles = append(built.Bundles, b.kind(w, audience))
+		built.Bundles = append(built.Bundles, b.kind(src, w, audience))
 	}
 	return built, nil
 }
 
+// source is the season as it lies there, or as history keeps it: then nothing came before it.
+func (b *builder) source(at fs.FS) (*season, error) {
+	src := *b.s
+	src.goesOut = true
+	if at == nil {
+		return &src, nil
+	}
+	old, err := catalogue.Open(at, b.s.Shown, board.Builtin())
+	if err != nil {
+		return nil, fmt.Errorf("reading %s as it was: %w", catalogue.SeriesFile, err)
+	}
+	if old.Config == nil {
+		return nil, fmt.Errorf("%s as it was cannot be read", catalogue.SeriesFile)
+	}
+	src.Series, src.fixed = old, map[string]check.Past{}
+	return &src, nil
+}
+
+// files are what the bundles of a design are made from, by their paths from the series' folder.
+func (b *builder) files(src *season, name string, w *bundle.Work) []string {
+	out := []string{catalogue.SeriesFile, path.Join(catalogue.DesignsDir, name, catalogue.DesignFile)}
+	for _, f := range w.Facts.Files {
+		if f.Named {
+			out = append(out, path.Join(catalogue.DesignsDir, name, f.Path))
+		}
+	}
+	licences, err := fs.Glob(src.FS, "LICENSES/*.txt")
+	if err == nil { // the pattern is right: no error can come
+		out = append(out, licences...)
+	}
+	return out
+}
+
 // kind is one kind of bundle: a zip a variant, and the text of the announcement.
-func (b *builder) kind(w *bundle.Work, audience design.Audience) release.Bundle {
+func (b *builder) kind(src *season, w *bundle.Work, audience design.Audience) release.Bundle {
 	out := release.Bundle{Audience: string(audience)}
 	for _, variant := range w.Design.VariantNames() {
 		out.Items = append(out.Items, release.Item{
