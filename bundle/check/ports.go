@@ -55,8 +55,11 @@ func (x *seatRules) port(f *facts.PortFit, blocked map[string]bool) {
 	switch {
 	case f.Verdict == facts.PortFree:
 	case f.Verdict == facts.PortTight && f.Setback != nil:
-		limit := "its face is %s mm behind the outer face, and up to %s mm small plugs reach"
-		x.add("port-tight", owning(what+": small plugs only: "+wall(f)+"; "+fmt.Sprintf(limit, mm(*f.Setback), mm(f.MaySet)), f.Weak), x.widen(f))
+		limit := fmt.Sprintf("its face is %s mm behind the outer face, and up to %s mm small plugs reach", mm(*f.Setback), mm(f.MaySet))
+		if f.Strict > 0 && *f.Setback > f.Strict {
+			limit += fmt.Sprintf(" (a stricter source says %s mm)", mm(f.Strict))
+		}
+		x.add("port-tight", owning(what+": small plugs only: "+wall(f)+"; "+limit, f.Weak), x.widen(f))
 	case f.Verdict == facts.PortTight:
 		x.add("port-tight", owning(what+": "+wall(f), f.Weak), x.widen(f))
 	default:

@@ -15,17 +15,18 @@ type PortFit struct {
 	Other     bool        `json:"other,omitempty"` // an alternative to the port's own connector
 	Required  bool        `json:"required,omitempty"`
 	Verdict   string      `json:"verdict"`
-	Plug      [2]float64  `json:"plug_mm"`              // width and height of the largest plug body
-	Round     bool        `json:"round,omitempty"`      // Plug is a diameter
-	Clearance float64     `json:"clearance_mm"`         // least distance of material from the plug body; 0: touches or blocked
-	Need      float64     `json:"need_mm"`              // least clearance for a free plug
-	Blocked   float64     `json:"blocked"`              // share of the plug's section that material covers, 0 to 1
-	Opening   *Window     `json:"opening,omitempty"`    // what is free around the plug's axis
-	Travel    [4]*float64 `json:"travel_mm"`            // free way of the plug body to the left, right, down, up, seen from the board; nil: open
-	Setback   *float64    `json:"setback_mm,omitempty"` // from the receptacle's face to the outer face of what is in the plug's way
-	MaySet    float64     `json:"may_set_mm,omitempty"` // set-back up to which the small opening does; 0: not known
-	Body      bool        `json:"body_hit,omitempty"`   // material stands where the receptacle itself is
-	Axis      [3]float64  `json:"axis_mm"`              // of the plug, in its mating plane, in the part's frame
+	Plug      [2]float64  `json:"plug_mm"`                 // width and height of the largest plug body
+	Round     bool        `json:"round,omitempty"`         // Plug is a diameter
+	Clearance float64     `json:"clearance_mm"`            // least distance of material from the plug body; 0: touches or blocked
+	Need      float64     `json:"need_mm"`                 // least clearance for a free plug
+	Blocked   float64     `json:"blocked"`                 // share of the plug's section that material covers, 0 to 1
+	Opening   *Window     `json:"opening,omitempty"`       // what is free around the plug's axis
+	Travel    [4]*float64 `json:"travel_mm"`               // free way of the plug body to the left, right, down, up, seen from the board; nil: open
+	Setback   *float64    `json:"setback_mm,omitempty"`    // from the receptacle's face to the outer face of what is in the plug's way
+	MaySet    float64     `json:"may_set_mm,omitempty"`    // set-back up to which the small opening does; 0: not known
+	Strict    float64     `json:"strict_set_mm,omitempty"` // the same by a stricter source, where two differ
+	Body      bool        `json:"body_hit,omitempty"`      // material stands where the receptacle itself is
+	Axis      [3]float64  `json:"axis_mm"`                 // of the plug, in its mating plane, in the part's frame
 	Missing   []string    `json:"missing,omitempty"`
 	Weak      []string    `json:"weak,omitempty"`
 }

@@ -242,6 +242,9 @@ func (s *scene) port(path board.Path) facts.PortFit {
 	g := got[0]
 	f.Clearance, f.Blocked = round3(min(g.clearance, farAway)), round3(g.blocked)
 	f.MaySet = max(path.Setback, path.SetbackRelaxed)
+	if path.SetbackRelaxed > path.Setback {
+		f.Strict = path.Setback
+	}
 	if g.meets {
 		f.Setback = some(g.deep)
 	}

@@ -365,3 +365,64 @@ func split(m *mesh.Mesh) *mesh.Mesh {
 	}
 	return out
 }
+
+// Every built-in board on posts under its mounts, the part turned by any angle and moved: the seat is found, or one
+// of the seats where the pattern leaves several.
+func TestEveryBoardOnItsPosts(t *testing.T) {
+	for _, id := range board.Builtin() {
+		p := profileOf(t, id)
+		points := p.MountPoints()
+		if len(points) < 3 {
+			continue
+		}
+		var posts [][2]float64
+		for _, q := range points {
+			posts = append(posts, [2]float64{q[0] + 12, q[1] + 12})
+		}
+		part := plate(p.Outline.Length.MM+24, p.Outline.Width.MM+24, posts)
+		for _, deg := range []float64{0, 17.3, 90, 211} {
+			sin, cos := math.Sincos(deg * math.Pi / 180)
+			move := mesh.Matrix{{cos, -sin, 0, 31}, {sin, cos, 0, -77}, {0, 0, 1, 4.5}}
+			in := seatIn(t, mesh.Transform(part, move), p)
+			got := SeatOf(in)
+			if got.State != facts.SeatFound || got.Residual > 0.05 {
+				t.Errorf("%s turned %v: %s %+v", id, deg, got.State, got.Pose)
+				continue
+			}
+			top := 9 + p.Outline.Thickness.MM
+			want := move.Apply(vec{12, 12, top})
+			hit := false
+			for _, q := range append(got.Others, *got.Pose) {
+				hit = hit || distance(q.At, want) < 0.05
+			}
+			if !hit {
+				t.Errorf("%s turned %v: at %v and %v, want %v", id, deg, got.At, got.Others, want)
+			}
+		}
+	}
+}
+
+// A wall that belongs to another part whose place is known stands in a plug's way as well.
+func TestPortThroughAnotherPart(t *testing.T) {
+	p := own(t, `{profile: 1, id: x, title: x, outline: {length: 50, width: 30, thickness: 1.6}, basis_default: measured,
+  mounts: [{id: A, x: 3, y: 3, hole: 3.2, screw: M3}, {id: B, x: 47, y: 3, hole: 3.2, screw: M3}, {id: C, x: 3, y: 27, hole: 3.2, screw: M3}, {id: D, x: 40, y: 27, hole: 3.2, screw: M3}],
+  ports: [{id: usb, connector: usb-c, required: true, side: top, insertion: "+y", axis: {x: 25}, face: 0}]}`)
+	lid := plate(70, 50, [][2]float64{{13, 13}, {57, 13}, {13, 37}, {50, 37}})
+	in := seatIn(t, lid, p)
+	verdict := func() string { return SeatOf(in).Ports[0].Verdict }
+	if v := verdict(); v != facts.PortFree {
+		t.Errorf("nothing before it: %s", v)
+	}
+	// The base stands on its head over the lid: turned about x, and its opening comes before the port.
+	axis := vec{10 + 25, 10, 3 + 6 + 1.6 + 1.63}
+	over := mesh.Matrix{{1, 0, 0, 0}, {0, -1, 0, 0}, {0, 0, -1, 0}}
+	wall := mesh.Transform(wallWith(rect(13, 7)), mesh.Shift(0, 2, 0)) // y 0 to 2, so that turned it lies at -2 to 0
+	in.Others = []Placed{{Name: "base", Mesh: wall, Move: over.Then(mesh.Shift(axis[0], axis[1]-1, axis[2]))}}
+	if v := verdict(); v != facts.PortFree {
+		t.Errorf("before the opening: %s", v)
+	}
+	in.Others[0].Move = over.Then(mesh.Shift(axis[0]+3, axis[1]-1, axis[2]))
+	if v := verdict(); v != facts.PortBlocked {
+		t.Errorf("the base shifted by 3: %s", v)
+	}
+}
