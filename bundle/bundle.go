@@ -25,6 +25,8 @@ type Work struct {
 	Facts   *facts.Design
 	Checked check.Result
 	Remarks []string // errors that pass on the maker's word: printed in the sheet
+
+	all *design.Design // what For took the design of one audience from; nil: nothing was taken out
 }
 
 // Examine measures a design and applies every rule. An error means that the machine failed.
@@ -34,6 +36,7 @@ func Examine(s Source, past check.Past, audience design.Audience, opt measure.Op
 		return nil, err
 	}
 	w := &Work{Source: s, Facts: f}
+	f.Unportable = w.unportable()
 	w.Checked = check.Run(check.Input{Design: s.Design, Facts: f, House: s.House, Past: past, For: audience})
 	return w, nil
 }

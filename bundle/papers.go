@@ -15,13 +15,12 @@ func (k *Work) BOM(variants []string, builds int, boardTitle func(string) string
 	return bom.Compute(k.Design, k.Facts, k.House, variants, builds, boardTitle)
 }
 
-// Sheet composes the assembly sheet of one variant.
+// Sheet composes the assembly sheet of one variant, as it lies in the bundle: without what the manifest marks for
+// another audience, its links leading to the files beside it.
 func (k *Work) Sheet(variant string, audience design.Audience, boardTitle func(string) string) *sheet.Sheet {
-	return sheet.Compose(sheet.Input{
-		Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM([]string{variant}, 1, boardTitle),
-		Variant: variant, Audience: audience, Licence: k.Licence(audience), Later: k.Licence("public"),
-		Content: k.Facts.Content[:12], BoardTitle: boardTitle, Board: k.boardFor, Remarks: k.Remarks,
-	})
+	p := &packer{k: k.For(audience), o: PackOptions{Variant: variant, Audience: audience, BoardTitle: boardTitle}}
+	p.plan = p.items()
+	return p.sheet()
 }
 
 // MaxSheetSide is the longest side of a picture in a sheet, in pixels: 1600 fill the width of A4 at 200 dpi

@@ -6,6 +6,8 @@ type Design struct {
 	Content string `json:"content"` // digest of the manifest and every file it names: equal content, equal digest
 	Files   []File `json:"files"`   // what the manifest names, and what lies in the folder
 	Texts   []Text `json:"texts"`   // the Markdown files named
+	// Unportable are names that a bundle would hold and that some system could not store; nil: not looked at.
+	Unportable []PackName `json:"unportable,omitempty"`
 	Measured
 }
 

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -14,26 +16,35 @@ import (
 	"dropwright/bundle/archive"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
-	"dropwright/bundle/measure"
 )
 
 func (a *app) bundleCmd() *cobra.Command {
-	var audience string
+	var audience, sign string
 	cmd := &cobra.Command{
 		Use:   "bundle DESIGN|WEEK",
 		Short: "pack the files, one zip for each variant",
 		Long: `Packs one clean zip for each variant of a design and audience: meshes with copies and colour in
-their names, mirrored meshes, sources, the sheet, the bill of materials, photos without private data,
-licence, changes, checksums. The same content gives the same bytes, wherever and whenever it is packed.
-A design with errors is not packed.`,
-		Example:           "  dropwright bundle vent-minder\n  dropwright bundle vent-minder --variant ce --for early --output outbox",
+their names, mirrored meshes, 3MF files with all parts of a colour laid out on the bed, sources, the sheet
+(HTML, PDF), the bill of materials, photos without private data, licences, changes, checksums, and
+bundle.json with every figure that was measured. The same content gives the same bytes, wherever and
+whenever it is packed. A design with errors is not packed.
+
+Before a zip gets its name it is looked over once as a whole: a place, a serial number, a path or an
+address of somebody's machine, or a name that neither the series nor a credit names, and it is not
+written. STEP files name their author; all such names are shown, and the manifest consents to them with
+use_as_is: [{code: name-private, because: …}].
+
+--sign names the key that signs the checksums: a private key file that nobody else may read, a public one
+whose key the ssh-agent holds, or agent where that holds one key. A passphrase is never asked for.`,
+		Example:           "  dropwright bundle vent-minder\n  dropwright bundle vent-minder --variant ce --for early --output outbox\n  dropwright bundle vent-minder --sign ~/.ssh/id_ed25519.pub",
 		ValidArgsFunction: a.completeDesigns,
-		RunE:              func(cmd *cobra.Command, args []string) error { return a.bundle(args, audience) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.pack(args, audience, sign) },
 	}
 	a.formatFlag(cmd, "text", "json")
 	a.variantFlag(cmd)
 	a.outputFlag(cmd, "folder to write to (default: bundles in the series' outbox)")
 	cmd.Flags().StringVar(&audience, "for", "public", "for this audience: early, public")
+	cmd.Flags().StringVar(&sign, "sign", "", "sign with this key: a private key file, a public one that the ssh-agent holds, or agent")
 	_ = cmd.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"early", "public"}, cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
@@ -48,9 +59,13 @@ type jsonBundle struct {
 	Bytes    int64  `json:"bytes"`
 	Digest   string `json:"digest"`
 	Changed  bool   `json:"changed"`
+	Signed   bool   `json:"signed"`
 }
 
-func (a *app) bundle(words []string, audience string) error {
+// bundle packs a design for an audience, unsigned.
+func (a *app) bundle(words []string, audience string) error { return a.pack(words, audience, "") }
+
+func (a *app) pack(words []string, audience, sign string) error {
 	if audience != "early" && audience != "public" {
 		return usage("write --for early or --for public", "--for: expected early or public, found %q", audience)
 	}
@@ -64,7 +79,7 @@ func (a *app) bundle(words []string, audience string) error {
 	if err != nil {
 		return err
 	}
-	e, w, err := a.sane(s, name, measure.Topics{Estimate: true})
+	e, w, err := a.sane(s, name, bundle.PackTopics)
 	if err != nil {
 		return err
 	}
@@ -87,9 +102,18 @@ func (a *app) bundle(words []string, audience string) error {
 	if err := os.MkdirAll(a.abs(dir), 0o777); err != nil {
 		return machine("choose a folder you may write to with --output", "making %s: %w", dir, err)
 	}
+	key, err := a.openSigning(sign, string(s.Config.Name.V))
+	if err != nil {
+		return err
+	}
+	if key != nil {
+		defer key.close()
+	}
 	out := []jsonBundle{}
 	for _, v := range variants {
-		b, err := a.packOne(w, v, design.Audience(audience), a.abs(dir))
+		o := bundle.PackOptions{Variant: v, Audience: design.Audience(audience), BoardTitle: boardTitle, Licence: licenceTexts(s.FS)}
+		key.into(&o)
+		b, err := a.packOne(w, o, a.abs(dir))
 		if err != nil {
 			return err
 		}
@@ -102,8 +126,11 @@ func (a *app) bundle(words []string, audience string) error {
 	}
 	for _, b := range out {
 		state := ""
+		if b.Signed {
+			state = ", signed"
+		}
 		if !b.Changed {
-			state = ", the same bytes as before"
+			state += ", the same bytes as before"
 		}
 		fmt.Fprintf(a.stdout, "%s: %s, %s%s\n  content %s\n", b.File, plural(b.Files, "file"), sizeText(b.Bytes), state, b.Digest)
 	}
@@ -111,17 +138,27 @@ func (a *app) bundle(words []string, audience string) error {
 }
 
 // packOne packs one variant into a folder.
-func (a *app) packOne(w *bundle.Work, variant string, audience design.Audience, dir string) (jsonBundle, error) {
-	file := filepath.Join(dir, bundle.BundleName(w.Design, variant, audience)+".zip")
+func (a *app) packOne(w *bundle.Work, o bundle.PackOptions, dir string) (jsonBundle, error) {
+	file := filepath.Join(dir, bundle.BundleName(w.Design, o.Variant, o.Audience)+".zip")
 	a.ui.step("packing %s", a.shown(file))
 	var p bundle.Packed
 	changed, err := archive.WriteFile(file, archive.FileOptions{Replace: true}, func(out io.Writer) (err error) {
-		p, err = w.Pack(a.ctx, out, bundle.PackOptions{Variant: variant, Audience: audience, BoardTitle: boardTitle})
+		p, err = w.Pack(a.ctx, out, o)
 		return err
 	})
 	var names *archive.Problems
 	var moved *archive.ChangedError
+	var private *bundle.PrivateError
 	switch {
+	case errors.As(err, &private):
+		for _, l := range private.Leaks {
+			a.ui.say("  %s: a %s: %s%s", l.Where, l.Kind, l.What, quoted(l.Text))
+		}
+		hint := "remove it from the file and pack again"
+		if private.Consent {
+			hint = "remove it from the file, credit who is named, or consent in the manifest:\nuse_as_is: [{code: name-private, because: …}]"
+		}
+		return jsonBundle{}, unreadable(hint, "packing %s: %w", w.Design.Folder, err)
 	case errors.As(err, &names):
 		return jsonBundle{}, unreadable("rename what is named here", "packing %s: %w", w.Design.Folder, err)
 	case errors.As(err, &moved):
@@ -131,8 +168,29 @@ func (a *app) packOne(w *bundle.Work, variant string, audience design.Audience, 
 	case err != nil:
 		return jsonBundle{}, machine("check the space on the disk and that "+a.shown(dir)+" may be written to", "packing %s: %w", w.Design.Folder, err)
 	}
+	for _, u := range p.Unread {
+		a.ui.say("not looked into for private data: %s", u)
+	}
+	for _, l := range p.Left {
+		a.ui.say("not laid out on a bed: %s", l)
+	}
 	return jsonBundle{File: a.shown(file), Design: p.Design, Revision: p.Revision, Variant: p.Variant, Audience: p.Audience,
-		Files: len(p.Files), Bytes: p.Bytes, Digest: p.Digest.String(), Changed: changed}, nil
+		Files: len(p.Files), Bytes: p.Bytes, Digest: p.Digest.String(), Changed: changed, Signed: o.Sign != nil}, nil
+}
+
+// licenceTexts gives the texts of licences that a series keeps, LICENSES/ID.txt.
+func licenceTexts(series fs.FS) func(id string) ([]byte, bool) {
+	return func(id string) ([]byte, bool) {
+		data, err := fs.ReadFile(series, path.Join("LICENSES", id+".txt"))
+		return data, err == nil && len(data) > 0 && len(data) <= 1<<20
+	}
+}
+
+func quoted(text string) string {
+	if text == "" {
+		return ""
+	}
+	return fmt.Sprintf(", %q", text)
 }
 
 // sizeText is a file size for people.

@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"os/exec"
@@ -26,8 +27,8 @@ func TestMain(m *testing.M) {
 // subject a file; after each failure the script asserts that no output exists.
 //
 // Commands of ours: season DIR lays the demo season out; schema NAME FILE validates a JSON file against
-// testdata/schema/NAME.json; schemafails NAME FILE wants it to be rejected; zipnames FILE prints a zip's names;
-// damage FILE changes one byte in the middle. A script that needs an outside program begins with
+// testdata/schema/NAME.json, or a schema that the program printed when NAME ends in .json; schemafails NAME FILE wants it to be rejected; zipnames FILE prints a zip's names;
+// damage FILE changes one byte in the middle; unpack FILE DIR unpacks a zip. A script that needs an outside program begins with
 // [!have:PROGRAM] skip.
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
@@ -51,6 +52,7 @@ func TestScripts(t *testing.T) {
 			"schemafails": func(ts *testscript.TestScript, neg bool, args []string) { schemaCmd(ts, args, false) },
 			"zipnames":    zipNamesCmd,
 			"damage":      damageCmd,
+			"unpack":      unpackCmd,
 		},
 	})
 }
@@ -103,7 +105,11 @@ func schemaCmd(ts *testscript.TestScript, args []string, want bool) {
 	if err != nil {
 		ts.Fatalf("%s is not JSON: %v", args[1], err)
 	}
-	sch, err := jsonschema.NewCompiler().Compile(filepath.Join("testdata", "schema", args[0]+".json"))
+	from := filepath.Join("testdata", "schema", args[0]+".json")
+	if strings.HasSuffix(args[0], ".json") { // one that the program printed
+		from = ts.MkAbs(args[0])
+	}
+	sch, err := jsonschema.NewCompiler().Compile(from)
 	ts.Check(err)
 	err = sch.Validate(v)
 	if want && err != nil {
@@ -121,6 +127,21 @@ func zipNamesCmd(ts *testscript.TestScript, neg bool, args []string) {
 	for _, f := range r.File {
 		_, err := ts.Stdout().Write([]byte(f.Name + "\n"))
 		ts.Check(err)
+	}
+}
+
+func unpackCmd(ts *testscript.TestScript, neg bool, args []string) {
+	r, err := zip.OpenReader(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer r.Close()
+	for _, f := range r.File {
+		in, err := f.Open()
+		ts.Check(err)
+		data, err := io.ReadAll(in)
+		ts.Check(err)
+		out := filepath.Join(ts.MkAbs(args[1]), filepath.FromSlash(f.Name))
+		ts.Check(os.MkdirAll(filepath.Dir(out), 0o777))
+		ts.Check(os.WriteFile(out, data, 0o666))
 	}
 }
 

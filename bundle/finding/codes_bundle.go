@@ -1,0 +1,6 @@
+package finding
+
+// Codes about what a bundle would hold.
+var _ = register(
+	Code{Name: "bundle-name", Level: Error, Rows: []int{37}, Why: "A file of the bundle would have a name that Windows, macOS or Linux cannot store, or two files would become one on a disk that does not tell Cut.csv from cut.csv, so that builders miss a part. Rename one of them."},
+)

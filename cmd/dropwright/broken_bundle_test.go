@@ -1,0 +1,10 @@
+package main
+
+import "maps"
+
+func init() { maps.Copy(broken, brokenBundle) }
+
+// brokenBundle is the part of the table about what a bundle would hold.
+var brokenBundle = map[string][]string{
+	"bundle-name": {"bundle-name 10:40"},
+}
