@@ -37,7 +37,7 @@ func boards(in *Input, r *report) {
 		}
 	}
 	if len(unplaced) > 0 {
-		r.unknown(at, "", "what "+words(unplaced)+" leave of the room around the board and before its ports: no `place` says where they sit")
+		r.unknown(at, "", "what "+words(unplaced)+" leave"+third(len(unplaced))+" of the room around the board and before its ports: no `place` says where they sit")
 	}
 }
 
@@ -176,7 +176,9 @@ func (x *seatRules) screwed() bool {
 
 func (x *seatRules) typed(name string) {
 	s := x.s
-	x.at = x.use.Seat.Where
+	if x.use.Seat.Where.Known() {
+		x.at = x.use.Seat.Where
+	}
 	if !misplaced(s) {
 		return
 	}
