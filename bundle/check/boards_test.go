@@ -60,7 +60,11 @@ func TestSeatRules(t *testing.T) {
 		{"gap below the need", func(s *facts.Seat) { s.Gap = fp(0.3) }, "board-close", []string{"0.3 mm", "0.45 mm"}, ""},
 		{"gap as needed", func(s *facts.Seat) { s.Gap = fp(0.45) }, "", nil, ""},
 		{"nothing beside it", func(s *facts.Seat) { s.Gap = nil }, "", nil, ""},
-		{"inside material", func(s *facts.Seat) { s.Inside = true; s.Gap = fp(0); s.Above.Short = &facts.Intrusion{Free: 1, Need: 7} }, "board-blocked", []string{"lies where the board is"}, ""},
+		{"inside material", func(s *facts.Seat) {
+			s.Inside = true
+			s.Gap = fp(0)
+			s.Above.Short = &facts.Intrusion{Free: 1, Need: 7}
+		}, "board-blocked", []string{"lies where the board is"}, ""},
 		{"headroom on a weak figure", func(s *facts.Seat) { s.Above.Short = &facts.Intrusion{Free: 5.2, Need: 6.5, Basis: "scaled"} }, "headroom-short", []string{"5.2 mm", "6.5 mm", "measured off a drawing"}, ""},
 		{"underside", func(s *facts.Seat) { s.Below.Short = &facts.Intrusion{Free: 2, Need: 3.4} }, "underside-short", []string{"2 mm", "3.4 mm"}, ""},
 		{"mount beside its hole", func(s *facts.Seat) { s.Mounts[1].Off = fp(0.35) }, "mount-missed", []string{"M2", "0.35 mm", "0.2 mm"}, ""},
