@@ -85,6 +85,7 @@ var broken = map[string][]string{
 	"lithium-present":    {"lithium-present 12:58"},
 	"mains-present":      {"mains-present 12:50"},
 	"mount-missed":       {"mount-missed 7:54"},
+	"pin-differs":        {"pin-differs 18:30"},
 	"pin-shared":         {"pin-shared 19:28"},
 	"pin-signal":         {"pin-signal 16:28"},
 	"pin-unknown":        {"pin-unknown 16:28"},

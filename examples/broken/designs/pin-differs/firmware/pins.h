@@ -1,0 +1,2 @@
+// Pins of the lamp.
+#define LAMP_PIN 4
