@@ -123,19 +123,20 @@ func TestBodies(t *testing.T) {
 		return facts.Body{Closed: true, Min: [3]float64{x, 0, z}, Max: [3]float64{x + 10, 10, z + 10}, Volume: 1000}
 	}
 	with := func(b facts.Body, change func(*facts.Body)) facts.Body { change(&b); return b }
+	group := func(b facts.Body, n int) facts.Body { b.Group = n; return b }
 	for name, c := range map[string]struct {
 		bodies []facts.Body
 		face   design.Face
 		want   []string
 	}{
-		"apart":             {[]facts.Body{body(0, 0), body(20, 0)}, "", []string{"shell-extra"}},
+		"apart":             {[]facts.Body{body(0, 0), group(body(20, 0), 1)}, "", []string{"shell-extra"}},
 		"touching":          {[]facts.Body{body(0, 0), body(10, 0)}, "", nil},
 		"overlapping":       {[]facts.Body{body(0, 0), with(body(5, 0), func(b *facts.Body) { b.Overlaps = true })}, "", []string{"shell-overlap"}},
 		"stacked":           {[]facts.Body{body(0, 0), body(0, 10)}, "", nil},
-		"floating":          {[]facts.Body{body(0, 0), body(0, 11)}, "", []string{"shell-floating"}},
-		"floating, turned":  {[]facts.Body{body(0, 0), body(20, 0)}, "-x", []string{"shell-floating"}},
-		"standing, turned":  {[]facts.Body{body(0, 0), body(0, 11)}, "+x", []string{"shell-extra"}},
-		"two of three meet": {[]facts.Body{body(0, 0), body(10, 0), body(30, 0)}, "", []string{"shell-extra"}},
+		"floating":          {[]facts.Body{body(0, 0), group(body(0, 11), 1)}, "", []string{"shell-floating"}},
+		"floating, turned":  {[]facts.Body{body(0, 0), group(body(20, 0), 1)}, "-x", []string{"shell-floating"}},
+		"standing, turned":  {[]facts.Body{body(0, 0), group(body(0, 11), 1)}, "+x", []string{"shell-extra"}},
+		"two of three meet": {[]facts.Body{body(0, 0), body(10, 0), group(body(30, 0), 2)}, "", []string{"shell-extra"}},
 		"inside":            {[]facts.Body{body(0, 0), with(body(0, 0), func(b *facts.Body) { b.Depth = 1 })}, "", []string{"shell-inside"}},
 		"void":              {[]facts.Body{body(0, 0), with(body(0, 0), func(b *facts.Body) { b.Depth, b.Void = 1, true })}, "", nil},
 	} {

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"math"
 
 	"dropwright/bundle/design"
 	"dropwright/bundle/facts"
@@ -57,8 +58,8 @@ func judgeFaults(f *facts.Mesh, at finding.Place, r *report) {
 	}
 }
 
-// afloat is how far above the bed, or beside another, a body may lie and still count as touching: below any
-// first layer. Assumed.
+// afloat is how far above the bed a body may lie and still count as standing on it: below any first layer.
+// Assumed.
 const afloat = 0.05 // mm
 
 // judgeBodies looks at a mesh of several shells: bodies that lie in another, that float, that are separate.
@@ -92,17 +93,20 @@ func judgeBodies(s *facts.Solid, u meshUse, r *report) {
 		}
 		return -b.Max[axis]
 	}
-	bed := low(outer[0])
+	bed, lowest := math.Inf(1), map[int]float64{}
 	for _, b := range outer {
+		if z, ok := lowest[b.Group]; !ok || low(b) < z {
+			lowest[b.Group] = low(b)
+		}
 		bed = min(bed, low(b))
 	}
-	for i, b := range outer {
-		if low(b) > bed+afloat && !touches(outer, i) {
-			r.add("shell-floating", u.file.At, "", fmt.Sprintf("%s holds a body of %s that floats %.2f mm above the bed, near x %.1f, y %.1f, z %.1f mm", s.File, extent(b), low(b)-bed, mid(b, 0), mid(b, 1), mid(b, 2)), "join it to the rest, remove it, or export it as a part of its own")
+	for _, b := range outer {
+		if z := lowest[b.Group]; z > bed+afloat && low(b) == z {
+			r.add("shell-floating", u.file.At, "", fmt.Sprintf("%s holds a body of %s that floats %.2f mm above the bed, near x %.1f, y %.1f, z %.1f mm", s.File, extent(b), z-bed, mid(b, 0), mid(b, 1), mid(b, 2)), "join it to the rest, remove it, or export it as a part of its own")
 			return
 		}
 	}
-	if clusters(outer) > 1 {
+	if len(lowest) > 1 {
 		r.add("shell-extra", u.file.At, "", fmt.Sprintf("%s holds %s", s.File, amount(len(outer), "separate body", "separate bodies")), "export one part to a file, and say how many with copies; if they belong together, use_as_is: [{code: shell-extra, because: …}]")
 	} else if overlap > 0 {
 		r.add("shell-overlap", u.file.At, "", fmt.Sprintf("%s is made of %s that reach into each other", s.File, amount(len(outer), "body", "bodies")), "join them in CAD before the export: programs that slice differ in what they make of it")
@@ -115,49 +119,6 @@ func amount(n int, one, more string) string {
 		return "1 " + one
 	}
 	return fmt.Sprintf("%d %s", n, more)
-}
-
-// clusters counts the groups of bodies whose boxes touch.
-func clusters(all []facts.Body) int {
-	group := make([]int, len(all))
-	for i := range group {
-		group[i] = i
-	}
-	n := len(all)
-	for i := range all {
-		for k := range i {
-			if group[i] == group[k] || !meet(all[i], all[k]) {
-				continue
-			}
-			n--
-			from, to := group[i], group[k]
-			for m := range group {
-				if group[m] == from {
-					group[m] = to
-				}
-			}
-		}
-	}
-	return n
-}
-
-// touches reports whether the box of a body meets that of another.
-func touches(all []facts.Body, i int) bool {
-	for k := range all {
-		if k != i && meet(all[i], all[k]) {
-			return true
-		}
-	}
-	return false
-}
-
-func meet(x, y facts.Body) bool {
-	for a := range 3 {
-		if x.Min[a] > y.Max[a]+afloat || y.Min[a] > x.Max[a]+afloat {
-			return false
-		}
-	}
-	return true
 }
 
 func extent(b facts.Body) string {

@@ -61,6 +61,7 @@ type Body struct {
 	Void      bool       `json:"void,omitempty"`       // it bounds a cavity
 	WrongSign bool       `json:"wrong_sign,omitempty"` // it faces the way that its depth does not allow
 	Overlaps  bool       `json:"overlaps,omitempty"`   // it lies partly in another
+	Group     int        `json:"group"`                // bodies that reach into each other or touch have one number
 }
 
 // Alike is two mesh files of one shape.

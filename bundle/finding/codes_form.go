@@ -6,7 +6,7 @@ var _ = register(
 	Code{Name: "yaml-feature", Level: Error, Why: "Anchors, aliases, merges, tags and second documents are not part of a manifest: they let one line mean something written elsewhere, and hostile files grow by them. Write the value out where it is used."},
 	Code{Name: "key-unknown", Level: Error, Why: "A key that the manifest does not know is most often a typing mistake; reading past it would drop what you meant. The nearest known key is named."},
 	Code{Name: "key-twice", Level: Error, Why: "The same key stands twice in one map and only one of them could count. Keep one."},
-	Code{Name: "value-missing", Level: Error, Rows: []int{28}, Why: "A required value is absent, or a key stands there with nothing behind it. In YAML a # after a space begins a comment: quote a value that starts with #."},
+	Code{Name: "value-missing", Level: Error, Rows: []int{28, 85}, Why: "A required value is absent, or a key stands there with nothing behind it. In YAML a # after a space begins a comment: quote a value that starts with #."},
 	Code{Name: "value-wrong", Level: Error, Why: "The value is not of the kind, unit or range that belongs here. The text says what was expected and what was found."},
 	Code{Name: "name-twice", Level: Error, Rows: []int{78}, Why: "Two things of one design have the same name, so a list or a step that names it could mean either. Rename one of them."},
 	Code{Name: "name-unknown", Level: Error, Rows: []int{12, 13, 18, 36}, Why: "Something is named here that the manifest does not list: a part, variant, filament, fastener, bought part, board or step. Add it to its list, or mend the name; the nearest known one is suggested."},

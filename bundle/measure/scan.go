@@ -74,6 +74,7 @@ func (s *scanner) solid(f facts.Mesh, m *mesh.Mesh) {
 		for _, b := range rep.List {
 			x.Bodies = append(x.Bodies, facts.Body{Triangles: b.Triangles, Min: b.Min, Max: b.Max, Volume: b.Volume, Closed: b.Closed, Depth: b.Depth, Void: b.Void, WrongSign: b.WrongSign, Overlaps: b.Overlaps})
 		}
+		groupBodies(m, x.Bodies)
 	}
 	shape := same.ShapeOf(m)
 	var pack *facts.Package

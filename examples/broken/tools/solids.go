@@ -73,6 +73,8 @@ func files() map[string][]byte {
 
 		"shell-inside/meshes/hook.stl":   append(block[:12:12], box(point{10, 10, 5}, point{20, 20, 15})...),
 		"shell-floating/meshes/hook.stl": append(block[:12:12], box(point{10, 10, 25}, point{20, 20, 30})...),
+		"shell-scrap/meshes/hook.stl":    append(tray(), box(point{15, 10, 5}, point{20, 15, 8})...),
+		"shell-touching/meshes/hook.stl": append(tray(), box(point{15, 10, 2}, point{20, 15, 8})...),
 		"shell-overlap/meshes/hook.stl":  append(block[:12:12], box(point{30, 10, 0}, point{60, 20, 10})...),
 		"shell-extra/meshes/hook.stl":    append(block[:12:12], box(point{50, 0, 0}, point{60, 30, 20})...),
 		"shell-void/meshes/hook.stl":     append(block[:12:12], box(point{10, 10, 5}, point{20, 20, 15}).reversed()...),
@@ -142,6 +144,11 @@ func wedge(a, b, c, d float64) solid {
 // fin is a plate with a thin upright wall.
 func fin(t float64) solid {
 	return prism([][2]float64{{0, 0}, {40, 0}, {40, 4}, {20 + t, 4}, {20 + t, 24}, {20, 24}, {20, 4}, {0, 4}}, 30)
+}
+
+// tray is a trough, open at the top and both ends.
+func tray() solid {
+	return prism([][2]float64{{0, 0}, {40, 0}, {40, 20}, {38, 20}, {38, 2}, {2, 2}, {2, 20}, {0, 20}}, 30)
 }
 
 // prism draws an outline in x and z, counter-clockwise, out along y. Its ends are cut into facets by clipping
