@@ -16,6 +16,7 @@ func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
 	if opt.Topics.Holes {
 		if c, err := section.Holes(m, section.Options{}); err == nil {
 			census(out, c)
+			suspectByHoles(out)
 		}
 	}
 	if opt.Topics.Walls {
@@ -33,6 +34,28 @@ func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
 			fits := mesh.FitsBed(m, opt.Bed).Fits
 			out.FitsBed = &fits
 		}
+	}
+}
+
+// suspectByHoles doubts the unit of a mesh whose round holes, two or more, are all too small for any screw, where
+// its size alone does not. Only a part that in another unit would still fit a printer: 300 mm, beyond which
+// few reach (common practice, no source), are 30 in centimetres.
+func suspectByHoles(out *facts.Mesh) {
+	const longest = 30
+	if out.UnitSuspect != nil || out.Size == nil || max(out.Size[0], out.Size[1], out.Size[2]) > longest {
+		return
+	}
+	var round []float64
+	for i := range out.Holes {
+		if h := &out.Holes[i]; h.Kind == section.Round {
+			round = append(round, h.Diameter)
+		}
+	}
+	if len(round) < 2 {
+		return
+	}
+	if u := mesh.SuspectUnitByHoles(round); u != "" {
+		out.UnitSuspect = &u
 	}
 }
 

@@ -267,7 +267,7 @@ func (a *app) printMesh(f facts.Mesh, opt measure.Options) {
 	}
 	row("triangles", "%d in %s (%s)", f.Triangles, bodies, f.Format)
 	if f.UnitSuspect != nil {
-		row("unit", "looks like %ss: as millimetres it would be this small or large", *f.UnitSuspect)
+		row("unit", "looks like %s: as millimetres it would be this small or large", unitsText(*f.UnitSuspect))
 	}
 	if f.WeldedWithin != nil {
 		row("welded", "corners within %s mm were taken as one", unit.Number(*f.WeldedWithin))
@@ -328,49 +328,12 @@ func cavities(n int) string {
 	return fmt.Sprintf("%d sealed cavities", n)
 }
 
-func volumeText(v float64) string { return fmt.Sprintf("%.2f cm³", v/1000) }
-
-// printHoles groups equal holes: axis, diameter, depth, through or blind, sink.
-func (a *app) printHoles(f facts.Mesh, row func(string, string, ...any)) {
-	if f.Holes == nil {
-		return
+// unitsText is the plural of a unit.
+func unitsText(name string) string {
+	if name == "inch" {
+		return "inches"
 	}
-	type kind struct{ text string }
-	count := map[kind]int{}
-	var order []kind
-	for _, h := range f.Holes {
-		shape := fmt.Sprintf("⌀ %.2f mm (a rod of %.2f passes)", h.Diameter, h.Passes)
-		if h.Kind == "hexagon" {
-			shape = fmt.Sprintf("hexagon %.2f mm across flats", h.Diameter)
-		}
-		depth := fmt.Sprintf("%.2f mm deep", h.Depth)
-		if h.Through {
-			depth = fmt.Sprintf("through %.2f mm", h.Depth)
-		}
-		sink := ""
-		if h.Sink != nil {
-			sink = fmt.Sprintf(", %s ⌀ %.2f × %.2f mm", h.Sink.Kind, h.Sink.Diameter, h.Sink.Depth)
-		}
-		axis, ok := h.Axis.(string)
-		if !ok {
-			axis = "a tilted axis"
-		}
-		k := kind{fmt.Sprintf("along %s: %s, %s%s", axis, shape, depth, sink)}
-		if count[k]++; count[k] == 1 {
-			order = append(order, k)
-		}
-	}
-	if len(order) == 0 {
-		row("holes", "none that is round or a hexagon")
-	}
-	for i, k := range order {
-		name := "holes"
-		if i > 0 {
-			name = ""
-		}
-		row(name, "%d × %s", count[k], k.text)
-	}
-	if n := len(f.Openings); n > 0 {
-		row("openings", "%d of other shapes", n)
-	}
+	return name + "s"
 }
+
+func volumeText(v float64) string { return fmt.Sprintf("%.2f cm³", v/1000) }
