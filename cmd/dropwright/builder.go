@@ -18,8 +18,11 @@ import (
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
+	"dropwright/bundle/sheet"
+	"dropwright/series/calendar"
 	"dropwright/series/catalogue"
 	"dropwright/series/release"
+	"dropwright/series/schedule"
 )
 
 // builder makes bundles of the season's designs for package release.
@@ -111,7 +114,7 @@ func (b *builder) kind(src *season, w *bundle.Work, audience design.Audience) re
 		})
 	}
 	out.Items = append(out.Items, release.Item{Name: release.AnnouncementName, Write: func(_ context.Context, to io.Writer) (string, error) {
-		text, err := announcement(w, audience)
+		text, err := b.textToPost(src, w, audience)
 		if err != nil {
 			return "", err
 		}
@@ -121,28 +124,26 @@ func (b *builder) kind(src *season, w *bundle.Work, audience design.Audience) re
 	return out
 }
 
-// announcement is the text to post: what it is, the story, what changed. Markdown, as the maker wrote it.
-func announcement(w *bundle.Work, audience design.Audience) ([]byte, error) {
-	d := w.Design
-	var t bytes.Buffer
-	story := ""
-	if d.Story.Set() {
-		data, err := fs.ReadFile(w.FS, string(d.Story.V))
-		if err != nil {
-			return nil, err
+// textToPost is the announcement as plain text, with what changed and what the maker let pass.
+func (b *builder) textToPost(src *season, w *bundle.Work, audience design.Audience) ([]byte, error) {
+	var early, public sheet.Moment
+	if cal, _ := schedule.CalendarOf(src.Config); cal != nil {
+		if slot, ok := cal.SlotOf(w.Design.Folder); ok {
+			early, public = moment(slot, calendar.Early), moment(slot, calendar.Public)
 		}
-		story = strings.TrimSpace(strings.ReplaceAll(string(data), "\r\n", "\n"))
 	}
-	if !strings.HasPrefix(story, "# ") {
-		fmt.Fprintf(&t, "# %s\n\n%s\n\n", d.Title.V, d.Summary.V)
+	text := w.Announcement(audience, early, public, boardTitle)
+	if len(text.Unknown) > 0 {
+		b.a.ui.say("note: the story of %s holds placeholders that nothing is known for: %s", w.Design.Folder, strings.Join(text.Unknown, ", "))
 	}
-	if story != "" {
-		fmt.Fprintf(&t, "%s\n\n", story)
+	var t bytes.Buffer
+	if err := text.Text(&t); err != nil {
+		return nil, err
 	}
-	fmt.Fprintf(&t, "Revision %s, licence %s.\n", d.Revision(), w.Licence(audience))
-	if len(d.Changes) > 1 {
+	fmt.Fprintf(&t, "\nRevision %s, licence %s.\n", w.Design.Revision(), w.Licence(audience))
+	if len(w.Design.Changes) > 1 {
 		t.WriteString("\nWhat changed:\n")
-		for _, c := range d.Changes {
+		for _, c := range w.Design.Changes {
 			fmt.Fprintf(&t, "- %s (%s): %s\n", c.Revision.V, c.Date.V, c.Text.V)
 		}
 	}
