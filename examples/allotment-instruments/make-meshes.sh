@@ -27,6 +27,12 @@ rain-tipper/hood hood.scad
 rain-tipper/base base.scad
 rain-tipper/bucket bucket.scad
 rain-tipper/foot foot.scad
+light-plate/lid lid.scad
+light-plate/box box.scad
+mist-valve/base base.scad
+mist-valve/lid lid.scad
+mist-valve/jet jet.scad
+mist-valve/cap cap.scad
 '
 
 # design/picture, camera (middle x,y,z; turn about x,y,z; distance), view in assembly.scad
@@ -53,6 +59,12 @@ rain-tipper/feet 0,0,8,60,0,34,370 feet
 rain-tipper/bucket 0,-6,34,64,0,50,430 bucket
 rain-tipper/sensor 0,14,14,56,0,130,380 sensor
 rain-tipper/hood 0,0,74,72,0,130,640 hood
+light-plate/front 34,27,10,58,0,152,430 front
+light-plate/board 34,27,22,58,0,-25,430 board
+light-plate/close 34,27,36,64,0,152,470 close
+mist-valve/front 36,45,16,58,0,-28,560 front
+mist-valve/boards 36,45,36,55,0,-28,620 boards
+mist-valve/nozzle 0,0,16,62,0,30,190 nozzle
 '
 
 work=$(mktemp -d)
