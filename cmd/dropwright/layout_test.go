@@ -21,6 +21,7 @@ var allowed = map[string][]string{
 	"cmd/dropwright":                       {"series", "series/*", "bundle", "bundle/*", "examples", "templates"},
 	"examples":                             {},
 	"examples/allotment-instruments/tools": {},
+	"examples/broken/tools":                {},
 	"templates":                            {},
 
 	"series":             {"series/*", "bundle", "bundle/*"},
