@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"fmt"
 	"math"
 
 	"dropwright/bundle/board"
@@ -95,10 +96,16 @@ type mount struct {
 // miss notes a figure of the profile that is not known.
 func (x *seating) miss(figure string) { x.out.Missing = append(x.out.Missing, figure+" unknown") }
 
+// mostMounts bounds the mounts that are laid on holes; the largest standard boards have ten or so (from memory).
+const mostMounts = 32
+
 // weigh gathers the mounts and the figures that a finding must own up to.
 func (x *seating) weigh() {
 	p := x.Profile
-	for i := range p.Mounts {
+	if len(p.Mounts) > mostMounts {
+		x.out.Missing = append(x.out.Missing, fmt.Sprintf("the profile names %d mounts; the first %d were looked at", len(p.Mounts), mostMounts))
+	}
+	for i := range p.Mounts[:min(len(p.Mounts), mostMounts)] {
 		m := &p.Mounts[i]
 		if !m.X.Given || !m.Y.Given {
 			x.miss("place of mount " + m.ID.S)

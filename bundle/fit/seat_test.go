@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 
 	"dropwright/bundle/board"
@@ -299,6 +300,23 @@ func TestSeatCases(t *testing.T) {
 func typedSeat(x, y, z, turn float64, face string) design.Seat {
 	v := func(f float64) design.Val[unit.Length] { return design.Val[unit.Length]{V: unit.Length(f)} }
 	return design.Seat{At: []design.Val[unit.Length]{v(x), v(y), v(z)}, Turn: design.Val[unit.Angle]{V: unit.Angle(turn)}, Face: design.Val[design.BoardFace]{V: design.BoardFace(face)}}
+}
+
+// A profile with far too many mounts on a plate full of holes ends soon.
+func TestSeatOfTooManyMounts(t *testing.T) {
+	var text strings.Builder
+	text.WriteString("profile: 1\nid: x\ntitle: x\noutline: {length: 90, width: 90, thickness: 1.6}\nmounts:\n")
+	for i := range 400 {
+		fmt.Fprintf(&text, "  - {id: M%d, x: %.1f, y: %.1f, hole: 2.5}\n", i, 2+float64(i%20)*4.3, 2+float64(i/20)*4.1)
+	}
+	var posts [][2]float64
+	for i := range 36 {
+		posts = append(posts, [2]float64{5 + float64(i%6)*13.1, 5 + float64(i/6)*12.7})
+	}
+	got := SeatOf(seatIn(t, plate(90, 90, posts), own(t, text.String())))
+	if got.State != facts.SeatNone || len(got.Missing) == 0 {
+		t.Errorf("%s, missing %q", got.State, got.Missing)
+	}
 }
 
 // Any profile in any part: no panic, no endless search. Noise of holes must not make seats.

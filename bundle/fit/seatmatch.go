@@ -404,7 +404,7 @@ func (x *seating) lay(f plane, list []opening2, h hand, reach float64, enough in
 }
 
 // guides are the pairs of mounts that a pose is guessed from. When at most one mount may miss its hole, one of
-// two pairs without a mount in common is whole; otherwise all pairs are tried. Long pairs guess best.
+// two pairs without a mount in common is whole; otherwise the longest pairs are tried: they guess best.
 func (x *seating) guides(enough int) [][2]int {
 	long := func(i, j int) float64 {
 		a, b := x.mounts[i].at, x.mounts[j].at
@@ -427,7 +427,8 @@ func (x *seating) guides(enough int) [][2]int {
 			}
 		}
 	}
-	return all
+	const most = 12 // all pairs of five mounts and more than enough of larger patterns
+	return all[:min(len(all), most)]
 }
 
 // known tells that a pose is in the list already, or replaces one that is worse.
