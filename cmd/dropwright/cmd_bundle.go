@@ -95,19 +95,19 @@ func (a *app) pack(words []string, audience, sign string) error {
 		errUI.findings(w.Checked.Findings, t, false)
 		return unreadable("mend them and pack again", "%s has %s and is not packed", name, plural(n, "error"))
 	}
-	dir := a.output
-	if dir == "" {
-		dir = filepath.Join(s.dir, "outbox", "bundles")
-	}
-	if err := os.MkdirAll(a.abs(dir), 0o777); err != nil {
-		return machine("choose a folder you may write to with --output", "making %s: %w", dir, err)
-	}
 	key, err := a.openSigning(sign, string(s.Config.Name.V))
 	if err != nil {
 		return err
 	}
 	if key != nil {
 		defer key.close()
+	}
+	dir := a.output
+	if dir == "" {
+		dir = filepath.Join(s.dir, "outbox", "bundles")
+	}
+	if err := os.MkdirAll(a.abs(dir), 0o777); err != nil {
+		return machine("choose a folder you may write to with --output", "making %s: %w", dir, err)
 	}
 	out := []jsonBundle{}
 	for _, v := range variants {
