@@ -17,7 +17,6 @@ import (
 	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
-	"dropwright/bundle/measure"
 	"dropwright/bundle/sheet"
 	"dropwright/series/calendar"
 	"dropwright/series/catalogue"
@@ -27,8 +26,9 @@ import (
 
 // builder makes bundles of the season's designs for package release.
 type builder struct {
-	a *app
-	s *season
+	a   *app
+	s   *season
+	key *signing // nil: unsigned
 }
 
 // Content is release.Builder's.
@@ -42,7 +42,7 @@ func (b *builder) Build(ctx context.Context, name string, at fs.FS, words []rele
 	if err != nil {
 		return nil, err
 	}
-	e, w, err := b.a.examine(src, name, "early", measure.Topics{Estimate: true})
+	e, w, err := b.a.examine(src, name, "early", bundle.PackTopics)
 	if err != nil {
 		return nil, err
 	}
@@ -104,12 +104,10 @@ func (b *builder) kind(src *season, w *bundle.Work, audience design.Audience) re
 			Name: bundle.BundleName(w.Design, variant, audience) + ".zip",
 			Write: func(ctx context.Context, to io.Writer) (string, error) {
 				b.a.ui.step("packing %s", bundle.BundleName(w.Design, variant, audience))
-				p, err := w.Pack(ctx, to, bundle.PackOptions{Variant: variant, Audience: audience, BoardTitle: boardTitle})
-				var moved *archive.ChangedError
-				if errors.As(err, &moved) {
-					return "", &release.Refusal{Why: err.Error(), Hint: "wait until nothing writes to the design's folder, then run again"}
-				}
-				return p.Digest.String(), err
+				o := bundle.PackOptions{Variant: variant, Audience: audience, BoardTitle: boardTitle, Licence: licenceTexts(src.FS)}
+				b.key.into(&o)
+				p, err := w.Pack(ctx, to, o)
+				return p.Digest.String(), b.packing(w.Design.Folder, p, err)
 			},
 		})
 	}
@@ -124,7 +122,31 @@ func (b *builder) kind(src *season, w *bundle.Work, audience design.Audience) re
 	return out
 }
 
-// textToPost is the announcement as plain text, with what changed and what the maker let pass.
+// packing gives a failure to pack its way forward.
+func (b *builder) packing(name string, p bundle.Packed, err error) error {
+	var private *bundle.PrivateError
+	var names *archive.Problems
+	var moved *archive.ChangedError
+	switch {
+	case errors.As(err, &private):
+		for _, l := range private.Leaks {
+			b.a.ui.say("  %s: a %s: %s%s", l.Where, l.Kind, l.What, quoted(l.Text))
+		}
+		return unreadable("dropwright bundle "+name+" shows the same and says what to do", "%w", err)
+	case errors.As(err, &names):
+		return unreadable("rename what is named here", "%w", err)
+	case errors.As(err, &moved):
+		return &release.Refusal{Why: err.Error(), Hint: "wait until nothing writes to the design's folder, then run again"}
+	case err != nil:
+		return err
+	}
+	for _, u := range p.Unread {
+		b.a.ui.say("not looked into for private data: %s", u)
+	}
+	return nil
+}
+
+// textToPost is the announcement as plain text, with what the maker let pass.
 func (b *builder) textToPost(src *season, w *bundle.Work, audience design.Audience) ([]byte, error) {
 	var early, public sheet.Moment
 	if cal, _ := schedule.CalendarOf(src.Config); cal != nil {
@@ -139,13 +161,6 @@ func (b *builder) textToPost(src *season, w *bundle.Work, audience design.Audien
 	var t bytes.Buffer
 	if err := text.Text(&t); err != nil {
 		return nil, err
-	}
-	fmt.Fprintf(&t, "\nRevision %s, licence %s.\n", w.Design.Revision(), w.Licence(audience))
-	if len(w.Design.Changes) > 1 {
-		t.WriteString("\nWhat changed:\n")
-		for _, c := range w.Design.Changes {
-			fmt.Fprintf(&t, "- %s (%s): %s\n", c.Revision.V, c.Date.V, c.Text.V)
-		}
 	}
 	for _, r := range w.Remarks {
 		fmt.Fprintf(&t, "\nKnown: %s\n", r)

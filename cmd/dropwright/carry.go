@@ -4,14 +4,11 @@ import (
 	"crypto/rand"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"runtime"
 	"runtime/debug"
 	"slices"
 	"strings"
-
-	"golang.org/x/crypto/ssh"
 
 	"dropwright/bundle/archive"
 	"dropwright/bundle/finding"
@@ -186,12 +183,12 @@ func (a *app) runner(s *season, cal *calendar.Calendar, rehearsal bool) (*releas
 		a.ui.say("the last line of the ledger was torn by a crash; it lies in %s.torn now, and work goes on from the line before", a.shown(ledgerPath(s, rehearsal)))
 	}
 	return &release.Runner{Series: string(s.Config.Name.V), Ledger: l, Store: release.OpenStore(disk.OS(), filepath.Join(s.dir, release.StoreName)), Channels: places,
-		Calendar: cal, Has: s.Has, Present: a.present(s), Builder: &builder{a, s}, Keeper: keeper, Now: a.now, UID: uuid, Tool: toolVersion(), Go: runtime.Version(), Say: a.ui.say}, nil
+		Calendar: cal, Has: s.Has, Present: a.present(s), Builder: &builder{a: a, s: s}, Keeper: keeper, Now: a.now, UID: uuid, Tool: toolVersion(), Go: runtime.Version(), Say: a.ui.say}, nil
 }
 
 // carryOut runs what was picked and tells what went where.
 func (a *app) carryOut(s *season, p *plans, rehearsal bool, pick func(schedule.Action) bool, o releaseOptions) error {
-	sign, err := a.signer(o.sign, string(s.Config.Name.V))
+	key, err := a.openSigning(o.sign, string(s.Config.Name.V))
 	if err != nil {
 		return err
 	}
@@ -199,7 +196,12 @@ func (a *app) carryOut(s *season, p *plans, rehearsal bool, pick func(schedule.A
 	if err != nil {
 		return err
 	}
-	r.Commit, r.Sign = o.commit, sign
+	r.Commit = o.commit
+	if key != nil {
+		defer key.close()
+		r.Builder = &builder{a, s, key}
+		r.Sign = func(text []byte) ([]byte, error) { return archive.Sign(key.signer, "git", text) } // git's own namespace
+	}
 	for _, code := range o.despite {
 		if _, ok := finding.Lookup(code); !ok {
 			r.Ledger.Close()
@@ -265,29 +267,6 @@ func (a *app) highest(failures []error) error {
 		a.ui.fail(f)
 	}
 	return failures[last]
-}
-
-// signer reads a private key that signs tags, nil without one.
-func (a *app) signer(file, series string) (func([]byte) ([]byte, error), error) {
-	if file == "" {
-		return nil, nil
-	}
-	info, err := os.Stat(a.abs(file))
-	if err == nil && info.Mode().Perm()&0o077 != 0 && runtime.GOOS != "windows" {
-		return nil, refused("chmod 600 "+file, "others on this machine may read the key %s", file)
-	}
-	var key []byte
-	if err == nil {
-		key, err = os.ReadFile(a.abs(file))
-	}
-	if err != nil {
-		return nil, unreadable("name a private key file made by ssh-keygen", "reading the key: %w", err)
-	}
-	s, err := ssh.ParsePrivateKey(key)
-	if err != nil {
-		return nil, unreadable("name a private key file made by ssh-keygen, without a passphrase", "the key %s cannot be used: %w", file, err)
-	}
-	return func(text []byte) ([]byte, error) { return archive.Sign(s, "git", text) }, nil
 }
 
 // uuid is a random identity (RFC 9562 section 5.4, version 4).

@@ -298,7 +298,7 @@ func (r *Runner) rebuild(ctx context.Context, fixed ledger.Entry) (ledger.Entry,
 		x.Objects, x.Tool, x.Go = b.objects, r.Tool, r.Go
 		return r.record(x)
 	}
-	return fixed, refuse("restore the store from a backup, or release a new revision", "%s %s made again from %s has another content than the one that was fixed", fixed.Design, fixed.Revision, fixed.Source)
+	return fixed, refuse("restore the store from a backup, or release a new revision; if the bundles were signed, give the same --sign", "%s %s made again from %s has another content than the one that was fixed", fixed.Design, fixed.Revision, fixed.Source)
 }
 
 // again reads a revision from history, or, on a machine that has no history of it, from the folder if that
