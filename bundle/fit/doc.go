@@ -1,5 +1,6 @@
-// Package fit works out whether the things of a design hold together: which holes of its meshes each
-// fastener uses, how much each screw clamps and bites, and which lengths would do.
+// Package fit works out whether the things of a design hold together and reach where they must: which holes
+// of its meshes each fastener uses, how much each screw clamps and bites, and which lengths would do; where a
+// board or a fan sits, how much room it has, and whether plugs pass the wall.
 //
 // It measures and matches, it does not judge: its results are plain values of package facts, and package
 // check turns them into findings. It reads no files; measure hands in the meshes and a reader for board
@@ -20,6 +21,14 @@
 //   - Joints of larger patterns choose first, and a hole is given away once.
 //   - A joint with one printed member only has no second pattern; its holes are then counted, the likeliest
 //     first, and Member.Matched is false.
+//
+// # How a board is seated
+//
+// A profile's mounts are laid onto the holes of the part it sits in: by every turn about z, either face up,
+// never mirrored, since a board cannot be. The residual is the largest distance left; a second seat as good,
+// or a half turn that fits the room and not the holes, is reported. From the seat follow the gap on each side,
+// headroom, and for each port the way of its plug: every triangle before the port is projected along the way,
+// and the exact distance to the plug's outline is its clearance.
 //
 // Millimetres throughout; diameters are drawn ones, and the circle that fits into a faceted hole counts.
 package fit

@@ -41,7 +41,7 @@ type Options struct {
 }
 
 // Version is the version of what is measured; raise it when a figure is worked out another way.
-const Version = 5
+const Version = 4
 
 // MaxMesh is the largest mesh file that is read, in bytes: one more than any consumer printer's part needs
 // by two orders of magnitude (common practice, no source).
@@ -60,6 +60,10 @@ func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
 			}
 		}
 	}
+	if opt.Topics == (Topics{}) {
+		f, _ := readMesh(fsys, name)
+		return f
+	}
 	f, solid := meshAndSolid(fsys, name, opt)
 	bare(fsys, &f, solid, opt)
 	if key != "" && f.Error == "" {
@@ -68,7 +72,19 @@ func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
 	return f
 }
 
+// meshAndSolid also returns the mesh, in the order that it has whatever that of the file: figures would differ in
+// their last digits otherwise.
 func meshAndSolid(fsys fs.FS, name string, opt Options) (facts.Mesh, *mesh.Mesh) {
+	out, solid := readMesh(fsys, name)
+	if solid != nil {
+		solid = mesh.Ordered(solid)
+	}
+	deepen(&out, solid, opt)
+	return out, solid
+}
+
+// readMesh reads a mesh and says what is found on the way.
+func readMesh(fsys fs.FS, name string) (facts.Mesh, *mesh.Mesh) {
 	out := facts.Mesh{File: name}
 	o, err := open(fsys, name)
 	if err != nil {
@@ -89,7 +105,6 @@ func meshAndSolid(fsys fs.FS, name string, opt Options) (facts.Mesh, *mesh.Mesh)
 		text, hint := explain(err)
 		return facts.Mesh{File: name, SHA256: out.SHA256, Error: text, Hint: hint}, nil
 	}
-	deepen(&out, solid, opt)
 	return out, solid
 }
 
