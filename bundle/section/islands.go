@@ -63,8 +63,7 @@ func islandsOf(loops []Loop) ([]Island, error) {
 	for i := range group {
 		group[i] = i
 	}
-	var root func(i int) int
-	root = func(i int) int {
+	root := func(i int) int {
 		for group[i] != i {
 			group[i] = group[group[i]]
 			i = group[i]

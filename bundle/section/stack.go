@@ -115,14 +115,6 @@ func (s *Stack) slab(k int) []uint32 {
 	return s.entries[s.start[g]:s.start[g+1]]
 }
 
-// cutAt fills into with the section at any height of a whole Stack.
-func (s *Stack) cutAt(z float64, into *Section) {
-	into.reset(z)
-	if len(s.entries) > 0 {
-		s.cut(s.slab(s.slabOf(z)), byHeight, z, into)
-	}
-}
-
 // slabOf returns the number of planes at or below z.
 func (s *Stack) slabOf(z float64) int {
 	k, found := slices.BinarySearch(s.planes, z)
