@@ -280,7 +280,7 @@ func (s *season) shownSeries() string { return path.Join(s.Shown, catalogue.Seri
 // seriesFile is series.yaml's path.
 func (s *season) seriesFile() string { return filepath.Join(s.dir, catalogue.SeriesFile) }
 
-// designOn lists the calendar's weeks as settings.
+// designsOf lists which design has which week, as a copy to change.
 func designsOf(cal *calendar.Calendar) map[int]string {
 	out := map[int]string{}
 	for week, name := range cal.Settings().Designs {

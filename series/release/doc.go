@@ -18,6 +18,9 @@
 //   - Before a place gets anything it is compared with the ledger: a place or a ledger that was restored from
 //     an older copy, or files that were exchanged, stop the run until [Runner.Repair] accepts them.
 //
+// A rehearsal is the same with channels marked so, a ledger of its own and a history that fixes nothing. One
+// run serves rehearsals or real drops, never both.
+//
 // # Names at a place
 //
 //	dropwright-target.json            whose place it is

@@ -12,7 +12,6 @@ import (
 	"testing"
 	"time"
 
-	"dropwright/series/calendar"
 	"dropwright/series/disk"
 	"dropwright/series/disk/crash"
 	"dropwright/series/ledger"
@@ -547,5 +546,3 @@ func TestRelease15InterruptAndElsewhere(t *testing.T) {
 	}
 	t.Logf("%d runs interrupted and resumed elsewhere", runs)
 }
-
-var _ = calendar.Early

@@ -21,7 +21,6 @@ import (
 	"dropwright/series/history"
 	"dropwright/series/ledger"
 	"dropwright/series/schedule"
-	"dropwright/series/target"
 	"dropwright/series/target/dir"
 )
 
@@ -393,5 +392,3 @@ func (w *world) quiet(t testing.TB) {
 		t.Fatalf("a further run changed something: %s", d)
 	}
 }
-
-var _ target.Target = (*dir.Target)(nil)
