@@ -31,86 +31,72 @@ func Paper(img *image.NRGBA) ([]byte, error) {
 	return out.Bytes(), nil
 }
 
-// colourBits is how many bits of each channel tell colours apart before they are counted.
-const colourBits = 6
-
-// tally is how often the colours of one cell occur, and their sum.
+// tally is how often a colour occurs.
 type tally struct {
 	key     uint32
 	n       uint32
-	sum     [3]uint64
-	entries [3]uint8 // mean
+	entries Colour
 }
 
-// indexed reduces a picture to 256 colours by cutting boxes of colours at their median (Heckbert 1982). White and
-// ink stay what they are.
+// indexed reduces a picture to 256 colours by cutting boxes of colours at their middle (after Heckbert 1982). White
+// and ink stay what they are.
 func indexed(img *image.NRGBA) *image.Paletted {
-	const shift = 8 - colourBits
 	b := img.Rect
-	n := b.Dx() * b.Dy()
-	keys := make([]uint32, n)
-	index := make([]int32, 1<<(3*colourBits))
+	keys := make([]uint32, b.Dx()*b.Dy()) // first colours, then places in cells
+	index := map[uint32]uint32{}
 	var cells []tally
+	last, at := uint32(1<<24), uint32(0) // no colour
 	for y := range b.Dy() {
 		row := img.Pix[y*img.Stride:][:4*b.Dx()]
 		for x := range b.Dx() {
 			p := row[4*x : 4*x+4 : 4*x+4]
 			a := uint32(p[3])
-			var c [3]uint32
+			var c Colour
 			for i := range c {
-				c[i] = (uint32(p[i])*a + 255*(255-a) + 127) / 255
+				c[i] = uint8((uint32(p[i])*a + 255*(255-a) + 127) / 255)
 			}
-			k := c[0]>>shift<<(2*colourBits) | c[1]>>shift<<colourBits | c[2]>>shift
-			i := index[k]
-			if i == 0 {
-				cells = append(cells, tally{key: k})
-				i = int32(len(cells))
-				index[k] = i
+			if k := uint32(c[0])<<16 | uint32(c[1])<<8 | uint32(c[2]); k != last {
+				last = k
+				i, ok := index[k]
+				if !ok {
+					i = uint32(len(cells))
+					index[k] = i
+					cells = append(cells, tally{key: i, entries: c})
+				}
+				at = i
 			}
-			t := &cells[i-1]
-			t.n++
-			for j := range c {
-				t.sum[j] += uint64(c[j])
-			}
-			keys[y*b.Dx()+x] = k
+			cells[at].n++
+			keys[y*b.Dx()+x] = at
 		}
 	}
-	slices.SortFunc(cells, func(a, b tally) int { return cmp.Compare(a.key, b.key) })
-	for i := range cells {
-		t := &cells[i]
-		for j := range 3 {
-			t.entries[j] = uint8((t.sum[j] + uint64(t.n)/2) / uint64(t.n))
-		}
-	}
-	boxes := cut(cells, 254)
+	entry := make([]uint8, len(cells)) // of the palette, by the order in which colours occur
 	pal := color.Palette{White.rgba(), Ink.rgba()}
-	for _, x := range boxes {
+	for _, x := range cut(cells, 254) {
 		var sum [3]uint64
 		total := uint64(0)
 		for _, t := range x {
 			for j := range 3 {
-				sum[j] += t.sum[j]
+				sum[j] += uint64(t.entries[j]) * uint64(t.n)
 			}
 			total += uint64(t.n)
+			switch t.entries {
+			case White:
+				entry[t.key] = 0
+			case Ink:
+				entry[t.key] = 1
+			default:
+				entry[t.key] = uint8(len(pal))
+			}
 		}
 		c := Colour{}
 		for j := range 3 {
 			c[j] = uint8((sum[j] + total/2) / total)
 		}
-		for _, t := range x {
-			index[t.key] = int32(len(pal))
-			switch Colour(t.entries) {
-			case White:
-				index[t.key] = 0
-			case Ink:
-				index[t.key] = 1
-			}
-		}
 		pal = append(pal, c.rgba())
 	}
 	out := image.NewPaletted(b, pal)
 	for i, k := range keys {
-		out.Pix[i] = uint8(index[k])
+		out.Pix[i] = entry[k]
 	}
 	return out
 }

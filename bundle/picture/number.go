@@ -29,7 +29,7 @@ func (s *stage) number(img *image.NRGBA, seen []shown, inset float64, o Options)
 		if x.Number <= 0 || seen[i].length == 0 {
 			continue
 		}
-		if b, ok := best[x.Number]; !ok || seen[i].better(b) {
+		if b, ok := best[x.Number]; !ok || seen[i].length > b.length {
 			best[x.Number] = seen[i]
 		}
 	}
@@ -110,8 +110,12 @@ func (b balloon) draw(img *image.NRGBA, cx, r float64) {
 	stroke(img, ring, 1.6*line, Ink)
 	digits := digitsOf(b.number)
 	h := 1.05 * r
-	if len(digits) > 2 {
-		h = 0.7 * r
+	switch len(digits) {
+	case 1:
+	case 2:
+		h = 0.9 * r
+	default:
+		h = 0.65 * r
 	}
 	w, space := 0.58*h, 0.2*h
 	x := cx - (float64(len(digits))*(w+space)-space)/2

@@ -67,51 +67,58 @@ func Render(bodies []Body, v View, o Options) (*image.NRGBA, error) {
 	return img, nil
 }
 
-// shown is the longest run of samples at which a body is seen: a place within its outline for sure.
+// shown is where a body is seen: the middle of its longest run of samples in the row that halves what is seen of
+// it, a place within its outline for sure.
 type shown struct{ length, x, y int }
 
-func (a shown) better(b shown) bool {
-	return a.length > b.length || a.length == b.length && (a.y < b.y || a.y == b.y && a.x < b.x)
+// sight is what is seen of a solid, row by row.
+type sight []sightRow
+
+type sightRow struct{ samples, length, middle int32 }
+
+func (r sight) shown() shown {
+	total := 0
+	for _, x := range r {
+		total += int(x.samples)
+	}
+	half := total / 2
+	for y, x := range r {
+		if half -= int(x.samples); half < 0 {
+			return shown{int(x.length), int(x.middle), y}
+		}
+	}
+	return shown{}
 }
 
-// draw renders all bands and returns where each solid shows.
+// draw renders all bands and returns where each solid with a number shows.
 func (s *stage) draw(img *image.NRGBA, pens []stamp, margin, workers int) []shown {
-	workers = max(1, min(workers, len(s.bands)))
-	all := make([][]shown, workers)
-	var next atomic.Int64
-	var wait sync.WaitGroup
-	for w := range workers {
-		all[w] = make([]shown, len(s.solids))
-		work := func() {
-			var c canvas
-			for {
-				k := int(next.Add(1)) - 1
-				if k >= len(s.bands) {
-					return
-				}
-				s.band(&c, img, pens, k, margin, all[w])
-			}
+	rows := make([]sight, len(s.solids)) // bands write to rows of their own
+	for i := range rows {
+		if s.solids[i].Number > 0 {
+			rows[i] = make(sight, s.height)
 		}
-		if w == workers-1 {
-			work() // the last one on this goroutine
-			continue
-		}
-		wait.Add(1)
-		go func() { defer wait.Done(); work() }()
 	}
-	wait.Wait()
-	seen := all[0]
-	for _, other := range all[1:] {
-		for i, x := range other {
-			if x.better(seen[i]) {
-				seen[i] = x
-			}
+	var next atomic.Int64
+	work := func() {
+		var c canvas
+		for k := int(next.Add(1)) - 1; k < len(s.bands); k = int(next.Add(1)) - 1 {
+			s.band(&c, img, pens, k, margin, rows)
 		}
+	}
+	var wait sync.WaitGroup
+	for range min(workers, len(s.bands)) - 1 {
+		wait.Go(work)
+	}
+	work() // the last one on this goroutine
+	wait.Wait()
+	seen := make([]shown, len(s.solids))
+	for i, r := range rows {
+		seen[i] = r.shown()
 	}
 	return seen
 }
 
-func (s *stage) band(c *canvas, img *image.NRGBA, pens []stamp, k, margin int, seen []shown) {
+func (s *stage) band(c *canvas, img *image.NRGBA, pens []stamp, k, margin int, rows []sight) {
 	b := s.bands[k]
 	if len(s.lists[k]) == 0 {
 		return
@@ -126,15 +133,15 @@ func (s *stage) band(c *canvas, img *image.NRGBA, pens []stamp, k, margin int, s
 		c.fill(id, &x.facets[i], x.points[t[0]], x.points[t[1]], x.points[t[2]])
 	}
 	s.lines(c, pens)
-	s.runs(c, b, seen)
+	s.runs(c, b, rows)
 	s.resolve(c, b, img)
 }
 
-// runs keeps the longest run of each numbered solid.
-func (s *stage) runs(c *canvas, b span, seen []shown) {
+// runs notes what is seen of numbered solids in a band's rows.
+func (s *stage) runs(c *canvas, b span, rows []sight) {
 	numbered := false
-	for i := range s.solids {
-		numbered = numbered || s.solids[i].Number > 0
+	for _, r := range rows {
+		numbered = numbered || r != nil
 	}
 	if !numbered {
 		return
@@ -153,8 +160,11 @@ func (s *stage) runs(c *canvas, b span, seen []shown) {
 			for end < len(row) && row[end]-o.first < uint32(len(o.facets)) {
 				end++
 			}
-			if r := (shown{end - x, (x + end) / 2, y}); r.better(seen[last]) {
-				seen[last] = r
+			if r := rows[last]; r != nil {
+				r[y].samples += int32(end - x)
+				if n := int32(end - x); n > r[y].length {
+					r[y].length, r[y].middle = n, int32(x+end)/2
+				}
 			}
 			x = end
 		}
