@@ -20,6 +20,9 @@ const AnnouncementName = "announcement.txt"
 
 // drop sends one revision to one place.
 func (r *Runner) drop(ctx context.Context, a schedule.Action, c *Channel) error {
+	if err := r.Store.Sweep(); err != nil {
+		return err
+	}
 	switch _, ok := r.Ledger.BundleOf(a.Design, a.Revision, a.Fixed); {
 	case a.Leads && a.Intent == 0:
 		if err := r.fix(ctx, a); err != nil {

@@ -175,9 +175,6 @@ type packed struct {
 
 // pack puts every bundle into the store.
 func (r *Runner) pack(ctx context.Context, built *Built) ([]packed, error) {
-	if err := r.Store.Sweep(); err != nil {
-		return nil, err
-	}
 	var out []packed
 	for _, b := range built.Bundles {
 		p := packed{audience: b.Audience}
