@@ -33,6 +33,8 @@ Exit status: 0 done; 1 findings of level error, or an input that cannot be read;
 
 // run carries out one command and returns its exit status.
 func run(e env) int {
+	results := &noticing{to: e.stdout}
+	e.stdout = results
 	a := &app{env: e}
 	root := a.root()
 	root.SetArgs(e.args)
@@ -44,6 +46,9 @@ func run(e env) int {
 		a.ui = newUI(e, false, "auto")
 	}
 	a.ui.wipe()
+	if results.err != nil && (err == nil || errors.Is(err, errFindings)) {
+		err = machine("make room on the disk, or print to somewhere else", "the output is not whole: %w", plainly(results.err))
+	}
 	if err != nil {
 		err = a.explain(root, err)
 		a.ui.fail(err)

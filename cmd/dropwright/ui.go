@@ -49,7 +49,7 @@ func newUI(e env, quiet bool, color string) *ui {
 	}
 	u.progress = !quiet && !dumb && isTerminal(e.stderr)
 	u.width = 100
-	if f, ok := e.stdout.(*os.File); ok {
+	if f, ok := under(e.stdout).(*os.File); ok {
 		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 20 {
 			u.width = w
 		}
@@ -57,8 +57,42 @@ func newUI(e env, quiet bool, color string) *ui {
 	return u
 }
 
+// noticing passes results on and keeps the first error: a full disk must not look like a short result. The
+// many prints of a command need not each look for it.
+type noticing struct {
+	to  io.Writer
+	err error
+}
+
+// Write is io.Writer's; after an error nothing more is passed on.
+func (n *noticing) Write(p []byte) (int, error) {
+	if n.err != nil {
+		return 0, n.err
+	}
+	done, err := n.to.Write(p)
+	n.err = err
+	return done, err
+}
+
+// under is what a writer passes on to.
+func under(w io.Writer) io.Writer {
+	if n, ok := w.(*noticing); ok {
+		return n.to
+	}
+	return w
+}
+
+// plainly is an error of the system without the call and the name it came with.
+func plainly(err error) error {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
+
 func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
+	f, ok := under(w).(*os.File)
 	return ok && term.IsTerminal(int(f.Fd()))
 }
 
