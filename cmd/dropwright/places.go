@@ -8,6 +8,7 @@ import (
 
 	"dropwright/series/config"
 	"dropwright/series/disk"
+	"dropwright/series/history"
 	"dropwright/series/release"
 	"dropwright/series/target"
 	"dropwright/series/target/dir"
@@ -106,6 +107,8 @@ func releaseError(err error) error {
 		return err
 	case errors.As(err, &refusal):
 		return refused(refusal.Hint, "%w", err)
+	case errors.Is(err, history.ErrNoName):
+		return refused("type git config --global user.name \"Your Name\" and git config --global user.email you@example.com", "%w", err)
 	case errors.As(err, &faulty):
 		return unreadable("dropwright check "+faulty.Design+" --all shows them with their places", "%w", err)
 	case errors.As(err, &uncommitted):

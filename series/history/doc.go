@@ -66,6 +66,9 @@ type Frozen struct {
 	Signed bool
 }
 
+// ErrNoName means that git's settings name nobody to commit or tag as.
+var ErrNoName = errors.New("git does not know who you are")
+
 // Taken is a revision that is fixed already with something else in it.
 type Taken struct{ Design, Revision, Why string }
 

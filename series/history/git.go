@@ -152,7 +152,7 @@ func (g *Git) signature(now time.Time) (object.Signature, error) {
 		email = c.Committer.Email
 	}
 	if name == "" || email == "" {
-		return object.Signature{}, errors.New(`git does not know who you are: type git config --global user.name "Your Name" and git config --global user.email you@example.com`)
+		return object.Signature{}, ErrNoName
 	}
 	return object.Signature{Name: name, Email: email, When: now}, nil
 }
