@@ -79,7 +79,7 @@ func judgePair(d *design.Design, a, b meshUse, kind string, symmetric bool, in *
 			fmt.Sprintf("export the other side, or drop this part and add mirrored: 1 to %s", a.part.Name.V))
 	default:
 		r.add("mesh-twice", b.file.At, "", fmt.Sprintf("%s and %s are one shape (%s and %s)", a.part.Name.V, b.part.Name.V, a.file.V, b.file.V),
-			fmt.Sprintf("export the mesh that is meant; if both are the same part, list it once with copies: 2; or, drawn so on purpose, use_as_is: [{code: mesh-twice, because: …}]"))
+			"export the mesh that is meant; if both are the same part, list it once with copies: 2; or, drawn so on purpose, use_as_is: [{code: mesh-twice, because: …}]")
 	}
 }
 
