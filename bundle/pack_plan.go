@@ -211,6 +211,10 @@ func (p *packer) imageOf(name string) ([]byte, string, error) {
 	}
 	p.lock.Unlock()
 	x.once.Do(func() {
+		if isDrawn(name) {
+			x.data, x.mime, x.err = p.k.drawn(name, p.solidOf)
+			return
+		}
 		raw, err := p.read(name)
 		if err != nil {
 			x.err = err

@@ -13,7 +13,7 @@ import (
 // papers are what people read: the sheet, the bill of materials, the licence, the changes, how to verify; and
 // the card for programs.
 func (p *packer) papers() []item {
-	s := p.sheet()
+	s := p.illustrated()
 	out := []item{
 		made("sheet.html", func(w io.Writer) error { return s.HTML(w, p.imageOf) }),
 		made("sheet.pdf", func(w io.Writer) error { return s.PDF(w, p.imageOf, "a4") }),
@@ -44,14 +44,17 @@ func (p *packer) papers() []item {
 	return append(out, text("README.txt", p.readme(names)))
 }
 
-// sheet composes the sheet as it lies in the bundle: its links lead to the files beside it.
-func (p *packer) sheet() *sheet.Sheet {
+// sheet composes the sheet as it lies in the bundle, its links leading to the files beside it, without drawn
+// pictures.
+func (p *packer) sheet() *sheet.Sheet { return sheet.Compose(p.sheetInput()) }
+
+func (p *packer) sheetInput() sheet.Input {
 	k, o := p.k, p.o
-	return sheet.Compose(sheet.Input{
+	return sheet.Input{
 		Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM([]string{o.Variant}, 1, o.BoardTitle),
 		Variant: o.Variant, Audience: o.Audience, Licence: k.Licence(o.Audience), Later: k.later(o.Audience),
 		Content: k.Facts.Content[:min(len(k.Facts.Content), sheet.ContentDigits)], BoardTitle: o.BoardTitle, Board: k.boardFor, Remarks: k.Remarks, Link: p.linkTo,
-	})
+	}
 }
 
 func text(name, body string) item {

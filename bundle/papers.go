@@ -18,17 +18,32 @@ func (k *Work) BOM(variants []string, builds int, boardTitle func(string) string
 // Sheet composes the assembly sheet of one variant, as it lies in the bundle: without what the manifest marks for
 // another audience, its links leading to the files beside it.
 func (k *Work) Sheet(variant string, audience design.Audience, boardTitle func(string) string) *sheet.Sheet {
+	return k.sheetPacker(variant, audience, boardTitle).sheet()
+}
+
+// Illustrated is Sheet with drawn pictures: every part as it stands on the bed, the assembly taken apart, and steps
+// that have no picture of their own, where the places of the parts are known. Image gives their bytes. Text, which
+// has no pictures, is better made of Sheet.
+func (k *Work) Illustrated(variant string, audience design.Audience, boardTitle func(string) string) *sheet.Sheet {
+	return k.sheetPacker(variant, audience, boardTitle).illustrated()
+}
+
+func (k *Work) sheetPacker(variant string, audience design.Audience, boardTitle func(string) string) *packer {
 	p := &packer{k: k.For(audience), o: PackOptions{Variant: variant, Audience: audience, BoardTitle: boardTitle}}
 	p.plan = p.items()
-	return p.sheet()
+	return p
 }
 
 // MaxSheetSide is the longest side of a picture in a sheet, in pixels: 1600 fill the width of A4 at 200 dpi
 // (8.27 in less margins), below what eyes tell apart on paper.
 const MaxSheetSide = 1600
 
-// Image gives a picture of the design as it may be published: decoded, turned, scaled and encoded anew.
+// Image gives a picture of the design as it may be published: decoded, turned, scaled and encoded anew; or, for the
+// path of a drawn one, the drawing.
 func (k *Work) Image(name string) (data []byte, mime string, err error) {
+	if isDrawn(name) {
+		return k.drawn(name, nil)
+	}
 	raw, err := fs.ReadFile(k.FS, name)
 	if err != nil {
 		return nil, "", err
@@ -39,7 +54,7 @@ func (k *Work) Image(name string) (data []byte, mime string, err error) {
 
 // SheetHTML writes the assembly sheet as one HTML file that needs nothing beside it.
 func (k *Work) SheetHTML(w io.Writer, variant string, audience design.Audience, boardTitle func(string) string) error {
-	return k.Sheet(variant, audience, boardTitle).HTML(w, k.Image)
+	return k.Illustrated(variant, audience, boardTitle).HTML(w, k.Images())
 }
 
 // Shots is the list of pictures still to take.

@@ -88,12 +88,24 @@ func (x *apart) order() []leaving {
 	var out []leaving
 	for len(rest)+len(fixed) > 1 && len(rest) > 0 {
 		at, way := -1, vec{}
-		var best [3]float64
+		var best [4]float64
+		free := 0 // bodies that are not tied to a way
+		for _, i := range append(slices.Clone(rest), fixed...) {
+			if x.bodies[i].Away == (vec{}) {
+				free++
+			}
+		}
 		for k, i := range rest {
+			if free == 1 && len(rest)+len(fixed) > free && x.bodies[i].Away == (vec{}) {
+				continue // a screw is no base for the others
+			}
 			w, score := x.way(i, append(slices.Clone(rest), fixed...))
 			if at < 0 || slices.Compare(score[:], best[:]) < 0 {
 				at, way, best = k, w, score
 			}
+		}
+		if at < 0 {
+			break
 		}
 		out = append(out, leaving{rest[at], way})
 		rest = slices.Delete(rest, at, at+1)
@@ -102,12 +114,12 @@ func (x *apart) order() []leaving {
 }
 
 // way is how a body leaves the others; the lower the score, the sooner it should.
-func (x *apart) way(i int, others []int) (vec, [3]float64) {
+func (x *apart) way(i int, others []int) (vec, [4]float64) {
 	s := x.boxes[i].size()
 	volume := (s[0] + 1) * (s[1] + 1) * (s[2] + 1) // a plate has some, too
-	tried := ways[:]
+	tried, tied := ways[:], 0.0
 	if w := unit(x.bodies[i].Away); w != (vec{}) {
-		tried = []vec{w}
+		tried, tied = []vec{w}, 1 // a screw leaves when nothing else can, so that it stays near its joint
 	}
 	best, way := [2]float64{math.Inf(1)}, vec{}
 	for _, w := range tried {
@@ -147,7 +159,7 @@ func (x *apart) way(i int, others []int) (vec, [3]float64) {
 			best, way = score, w
 		}
 	}
-	return way, [3]float64{best[0], volume, best[1]}
+	return way, [4]float64{best[0], tied, volume, best[1]}
 }
 
 // inWay tells whether something of o lies before own at a cell.

@@ -96,23 +96,24 @@ func (a *app) renderSheet(w *bundle.Work, variant string, o sheetOptions) ([]byt
 	var out bytes.Buffer
 	var err error
 	audience := design.Audience(o.audience)
-	s := w.Sheet(variant, audience, boardTitle)
+	s := w.Illustrated(variant, audience, boardTitle)
+	images := w.Images()
 	switch a.format {
 	case "text":
-		err = s.Text(&out)
+		err = w.Sheet(variant, audience, boardTitle).Text(&out)
 	case "pdf":
 		if g := s.MissingGlyphs(); len(g) > 0 {
 			a.ui.say("note: the PDF's font has no sign for %q; a ? stands in its place, and the last page lists them", string(g))
 		}
-		err = s.PDF(&out, w.Image, o.paper)
+		err = s.PDF(&out, images, o.paper)
 	case "shots":
 		shots := w.Shots(variant, audience)
 		if len(shots.Sections) == 0 {
 			a.ui.say("%s: no picture is missing", w.Design.Folder)
 		}
-		err = shots.HTML(&out, w.Image)
+		err = shots.HTML(&out, images)
 	default:
-		err = s.HTML(&out, w.Image)
+		err = s.HTML(&out, images)
 	}
 	if err != nil {
 		return nil, machine("`dropwright check` says which files are wrong", "rendering the sheet of %s: %w", w.Design.Folder, err)
