@@ -14,7 +14,12 @@ func ages(in *Input, r *report) {
 	if len(d.Photos) > 0 {
 		at = d.Photos[0].At
 	}
-	if in.Past.Ages == nil {
+	known := false
+	for _, u := range d.Files() {
+		_, ok := in.Past.Ages[string(u.Path)]
+		known = known || ok
+	}
+	if !known {
 		r.unknown(at, "", "whether pictures are older than what they show, and meshes than their sources: the files are in no history (git)")
 		return
 	}
@@ -62,8 +67,13 @@ func pictureAge(in *Input, file design.Val[design.Path], shows []design.Name, r 
 }
 
 // newer reports whether the history knows that a was changed after b. What is changed and not yet committed is
-// newer than all that is.
+// newer than all that is. Of a file that is not there, which was said, no age follows.
 func (in *Input) newer(a, b string) bool {
+	for _, name := range []string{a, b} {
+		if f, ok := in.Facts.File(name); ok && f.Problem != "" {
+			return false
+		}
+	}
 	x, ok := in.Past.Ages[a]
 	y, ok2 := in.Past.Ages[b]
 	if !ok || !ok2 || y.Pending {

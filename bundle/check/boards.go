@@ -24,10 +24,15 @@ func boards(in *Input, r *report) {
 	}
 	var unplaced []string
 	var at finding.Place
+	doubt := doubtful(in)
 	for i := range in.Facts.Boards.Seats {
 		s := &in.Facts.Boards.Seats[i]
 		x := &seatRules{in: in, r: r, s: s}
 		x.use, x.at = seatUse(in.Design, s)
+		if why := doubt[s.Mesh]; s.Mesh != "" && why != "" {
+			r.unknown(x.at, variantName(s.Variant), s.Board+" in "+s.Part+": "+why)
+			continue
+		}
 		x.judge()
 		for _, n := range s.Unplaced {
 			if !slices.Contains(unplaced, n) {

@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"path"
 	"strings"
 
 	"dropwright/bundle/design"
@@ -47,14 +48,21 @@ func files(in *Input, r *report) {
 	}
 }
 
-func nearestFile(f *facts.Design, path string) string {
+// nearestFile is the file that was likely meant: one of the same kind that nothing else names, as what is named
+// has its own use.
+func nearestFile(f *facts.Design, file string) string {
 	var have []string
 	for _, x := range f.Files {
-		if x.Problem == "" {
+		if x.Problem == "" && !x.Named && isMesh(x.Path) == isMesh(file) {
 			have = append(have, x.Path)
 		}
 	}
-	return finding.Nearest(path, have)
+	return finding.Nearest(file, have)
+}
+
+func isMesh(file string) bool {
+	ext := strings.ToLower(path.Ext(file))
+	return ext == ".stl" || ext == ".3mf"
 }
 
 // meshes: every printed part has a mesh for every variant, and each mesh reads and encloses a body.

@@ -16,10 +16,15 @@ import (
 // could not be judged of it is said once.
 func joints(in *Input, r *report) {
 	var open []openJoint
+	doubt := doubtful(in)
 	for _, j := range jointsOf(in) {
 		x := &jointRules{in: in, r: r, j: j, before: len(r.findings)}
 		x.f, _ = in.Design.Fastener(j.Fastener)
 		x.things()
+		if why := unbelieved(j, doubt); why != "" {
+			open = append(open, openJoint{x.f.Name.At, j.Variant, why})
+			continue
+		}
 		x.holes()
 		x.head()
 		x.length()
@@ -31,6 +36,16 @@ func joints(in *Input, r *report) {
 	if in.Facts.Fit != nil {
 		unlisted(in, r)
 	}
+}
+
+// unbelieved says why a joint is not judged, "" when it is: one wrong mesh must not make the others look wrong.
+func unbelieved(j *facts.Joint, doubt map[string]string) string {
+	for _, m := range j.Members {
+		if why := doubt[m.File]; m.File != "" && why != "" {
+			return "joint " + j.Fastener + ": " + why
+		}
+	}
+	return ""
 }
 
 // jointsOf is the joints measured; for facts without any, one for each fastener with the reason.
@@ -285,8 +300,16 @@ func notChecked(r *report, open []openJoint) {
 
 // unlisted: patterns of holes that two parts share and no fastener uses.
 func unlisted(in *Input, r *report) {
+	doubt := doubtful(in)
 	for _, u := range in.Facts.Fit.Unlisted {
 		p, _ := in.Design.Part(u.Into)
+		q, _ := in.Design.Part(u.Through)
+		if f, _ := p.Mesh.For(u.Variant); doubt[string(f.V)] != "" {
+			continue
+		}
+		if f, _ := q.Mesh.For(u.Variant); doubt[string(f.V)] != "" {
+			continue
+		}
 		what := map[string]string{"insert": "inserts", "nut": "nut pockets", "thread": "screws that cut their thread"}[u.Role]
 		r.add("joint-unlisted", p.Name.At, u.Variant, fmt.Sprintf("%s and %s share %d holes that look made for %s (%s mm in %s, for %s of %s mm in %s), and no fastener uses them",
 			u.Through, u.Into, u.Count, u.Size, mm(u.Clearance), u.Through, what, mm(u.Diameter), u.Into),

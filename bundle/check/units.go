@@ -46,7 +46,55 @@ func wrongUnit(in *Input, u meshUse, f *facts.Mesh) (name, why string) {
 	if ok && s.UnitByHoles != "" && screwed(in.Design, u.part.Name.V) {
 		return s.UnitByHoles, "all its round holes are too small for any screw"
 	}
+	if f.UnitSuspect != nil && holeless(in, string(u.file.V)) {
+		return *f.UnitSuspect, "that small, and it has none of the holes that its fasteners need"
+	}
 	return "", ""
+}
+
+// holeless tells that joints ask for holes in a mesh and not one of them was found.
+func holeless(in *Input, file string) bool {
+	if in.Facts.Fit == nil {
+		return false
+	}
+	asked := false
+	for _, j := range in.Facts.Fit.Joints {
+		for _, m := range j.Members {
+			if m.Kind != "part" || m.File != file || m.Allowed == nil || len(m.Holes) == 0 {
+				continue
+			}
+			if m.Found > 0 {
+				return false
+			}
+			asked = true
+		}
+	}
+	return asked
+}
+
+// doubtful says of each mesh that cannot be believed why: it cannot be read, or is in another unit. What the
+// other parts would need to suit it is no advice.
+func doubtful(in *Input) map[string]string {
+	out := map[string]string{}
+	for _, u := range meshUses(in.Design) {
+		name := string(u.file.V)
+		f, ok := in.Facts.Mesh(name)
+		switch {
+		case !ok:
+		case f.Error != "":
+			out[name] = name + " cannot be read"
+		case f.Size == nil || u.part.Role.V == "reference":
+		default:
+			wrong, _ := wrongUnit(in, u, f)
+			if wrong == "" && len(u.part.Size) != 3 && f.UnitSuspect != nil {
+				wrong = *f.UnitSuspect
+			}
+			if wrong != "" {
+				out[name] = name + " seems to be in " + plural(wrong)
+			}
+		}
+	}
+	return out
 }
 
 // scales are the units that meshes were wrongly exported in, as factors to millimetres.

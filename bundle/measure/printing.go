@@ -73,6 +73,9 @@ type worked struct {
 func work(fsys fs.FS, f facts.Mesh, stood *mesh.Mesh, p Printing, printer string, mc estimate.Machine, factors []trial.Factors) worked {
 	var out worked
 	model, err := estimate.Part(stood, p.Settings, mc)
+	if err == nil {
+		err = closed(f)
+	}
 	if err != nil {
 		out.why = err.Error()
 	}
@@ -99,6 +102,15 @@ func work(fsys fs.FS, f facts.Mesh, stood *mesh.Mesh, p Printing, printer string
 	}
 	out.estimate = take(model, p.Settings, notes)
 	return out
+}
+
+// closed is an error for a mesh with open edges: what a slicer makes of it nobody can say, so a firm figure
+// would be made up.
+func closed(f facts.Mesh) error {
+	if f.OpenEdges != nil && *f.OpenEdges > 0 {
+		return fmt.Errorf("the surface is not closed: %d open edges", *f.OpenEdges)
+	}
+	return nil
 }
 
 // MaxToolpath is the largest print file that is simulated, in bytes: ten times what a day's print of fine
@@ -190,6 +202,9 @@ func Model(fsys fs.FS, d *design.Design, house *design.House, part, variant stri
 	}
 	out.Mesh = f.SHA256
 	e, err := estimate.Part(standing(solid, how.Stand), how.Settings, out.Machine)
+	if err == nil {
+		err = closed(f)
+	}
 	if err != nil {
 		return out, fmt.Errorf("%s: %w", m.V, err)
 	}
