@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"dropwright/bundle/design"
+	"dropwright/bundle/facts"
 	"dropwright/bundle/mesh"
 	draw "dropwright/bundle/picture"
 	"dropwright/bundle/sheet"
@@ -260,6 +261,7 @@ func partTitle(p design.Part) string {
 // apartScene is the whole assembly, when the place of every part that is built in is known and there are two or more.
 func (v *views) apartScene() ([]draw.Body, *numbered, error) {
 	var bodies []draw.Body
+	var of []string // the part of each
 	n := &numbered{}
 	for _, p := range v.k.Design.PartsOf(v.variant) {
 		if p.Role.V == "jig" || p.Role.V == "spare" || bool(p.Optional.V) {
@@ -279,11 +281,14 @@ func (v *views) apartScene() ([]draw.Body, *numbered, error) {
 				return nil, nil, err
 			}
 			b.Place, b.Number = at, n.number(partTitle(p), 1)
-			bodies = append(bodies, b)
+			bodies, of = append(bodies, b), append(of, string(p.Name.V))
 		}
 	}
 	if len(bodies) < 2 || len(bodies) > maxDrawnBodies {
 		return nil, nil, nil
+	}
+	if root := v.root(); root != "" {
+		bodies[slices.Index(of, root)].Keep = true
 	}
 	for _, f := range v.k.Design.Fasteners {
 		if !f.Only.Has(v.variant) {
@@ -295,6 +300,35 @@ func (v *views) apartScene() ([]draw.Body, *numbered, error) {
 		}
 	}
 	return bodies, n, nil
+}
+
+// root is the part that stays where it is when the assembly is taken apart: the one that most fasteners go through or
+// into, the largest of several; "" when no part stands out.
+func (v *views) root() string {
+	if v.k.Facts.Fit == nil {
+		return ""
+	}
+	best, joints, volume := "", 0, 0.0
+	for _, p := range v.k.Design.PartsOf(v.variant) {
+		file, ok := v.meshFile(p)
+		if drawn, mirrored := p.CopiesOf(v.variant); !ok || drawn+mirrored != 1 || p.Role.V == "jig" || p.Role.V == "spare" || bool(p.Optional.V) {
+			continue
+		}
+		n := 0
+		for _, j := range v.k.Facts.Fit.Joints {
+			if j.Variant == v.variant && slices.ContainsFunc(j.Members, func(m facts.Member) bool { return m.Kind == "part" && m.Name == string(p.Name.V) }) {
+				n++
+			}
+		}
+		size := 0.0
+		if m, ok := v.k.Facts.Mesh(file); ok && m.Size != nil {
+			size = m.Size[0] * m.Size[1] * m.Size[2]
+		}
+		if n > joints || n > 0 && n == joints && size > volume {
+			best, joints, volume = string(p.Name.V), n, size
+		}
+	}
+	return best
 }
 
 // apart is the picture of the assembly taken apart; nil when it cannot be drawn.
