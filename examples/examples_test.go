@@ -138,6 +138,23 @@ func TestSeasonIsSmallAndComplete(t *testing.T) {
 	}
 }
 
+// What the season is to show of boards and sub-assemblies, so that no later change loses it unseen.
+func TestSeasonShowsBoardsAndSubAssemblies(t *testing.T) {
+	for what, c := range map[string]struct{ file, pattern string }{
+		"a board on a lid":           {"light-plate/design.yaml", `board: 96boards-ce, sits_in: lid`},
+		"a board on PC/104":          {"mist-valve/design.yaml", `profile: pc104, sits_in: base`},
+		"a second board":             {"mist-valve/design.yaml", `name: relay, profile: boards/relay\.yaml, sits_in: base`},
+		"a profile of one's own":     {"mist-valve/boards/relay.yaml", `basis_default: measured`},
+		"a sub-assembly, many times": {"mist-valve/design.yaml", `makes: nozzle\n +times: 3`},
+		"its use":                    {"mist-valve/design.yaml", `uses: {nozzle: 3`},
+		"a loom":                     {"mist-valve/design.yaml", `makes: loom`},
+	} {
+		if !regexp.MustCompile(c.pattern).Match(read(t, "designs/"+c.file)) {
+			t.Errorf("%s: %s has no %q", what, c.file, c.pattern)
+		}
+	}
+}
+
 func TestMeshesRestOnTheBed(t *testing.T) {
 	for _, name := range glob(t, "designs/*/meshes/*.stl") {
 		s, err := measureSTL(read(t, name))
