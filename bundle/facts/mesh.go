@@ -37,12 +37,21 @@ type Mesh struct {
 	Openings []Opening `json:"openings,omitempty"`
 
 	BedContact   *float64  `json:"bed_contact_mm2,omitempty"`
+	Islands      []Island  `json:"islands,omitempty"` // patches of the first layer, largest first
 	Overhang     *float64  `json:"overhang_mm2,omitempty"`
 	ThinnestWall *float64  `json:"thinnest_wall_mm,omitempty"`
 	StandOn      string    `json:"stand_on,omitempty"`
 	FitsBed      *bool     `json:"fits_bed,omitempty"`
 	Estimate     *Estimate `json:"estimate,omitempty"`
 	Unestimated  string    `json:"unestimated,omitempty"` // why there is no estimate though one was asked for
+}
+
+// Island is a patch of the first layer that hangs together with no other in that layer.
+type Island struct {
+	Area   float64    `json:"area_mm2"`
+	Length float64    `json:"length_mm"` // of all its outlines
+	Min    [2]float64 `json:"min_mm"`    // x and y
+	Max    [2]float64 `json:"max_mm"`
 }
 
 // Fault is one kind of defect with how often it occurs and the first places.

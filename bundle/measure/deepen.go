@@ -1,8 +1,10 @@
 package measure
 
 import (
+	"cmp"
 	"io/fs"
 
+	"dropwright/bundle/estimate"
 	"dropwright/bundle/facts"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/section"
@@ -26,6 +28,7 @@ func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
 		}
 		now := mesh.Stand(m, "-z", limit)
 		out.BedContact, out.Overhang = &now.Contact, &now.Overhang
+		out.Islands = islands(m, opt.Print.Settings)
 		out.StandOn = string(mesh.BestFace(mesh.StandOn(m, limit)).Face)
 		if w := mesh.MeasureWalls(m); w.Thinnest > 0 {
 			out.ThinnestWall = &w.Thinnest
@@ -35,6 +38,23 @@ func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
 			out.FitsBed = &fits
 		}
 	}
+}
+
+// mostIslands is how many patches of the first layer are told; a texture on the bottom has thousands. Our own limit.
+const mostIslands = 100
+
+// islands are the patches of the first layer of a mesh that stands as it is; none where they cannot be told.
+func islands(m *mesh.Mesh, s estimate.Settings) []facts.Island {
+	layer := cmp.Or(s.FirstLayer, s.Layer, estimate.Defaults().Layer)
+	list, err := section.Islands(m, layer)
+	if err != nil {
+		return nil
+	}
+	var out []facts.Island
+	for _, i := range list[:min(len(list), mostIslands)] {
+		out = append(out, facts.Island{Area: i.Area, Length: i.Length, Min: i.Min, Max: i.Max})
+	}
+	return out
 }
 
 // suspectByHoles doubts the unit of a mesh whose round holes, two or more, are all too small for any screw, where

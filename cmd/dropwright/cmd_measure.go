@@ -289,6 +289,10 @@ func (a *app) printMesh(f facts.Mesh, opt measure.Options) {
 	a.printHoles(f, row)
 	if f.BedContact != nil {
 		row("on the bed", "%.1f cm² lie on it, %.1f cm² overhang by more than 45°", *f.BedContact/100, *f.Overhang/100)
+		if n := len(f.Islands); n > 1 {
+			least := f.Islands[n-1]
+			row("", "its first layer has %d islands, the smallest of %.1f mm² at x %.1f, y %.1f mm", n, least.Area, (least.Min[0]+least.Max[0])/2, (least.Min[1]+least.Max[1])/2)
+		}
 		if f.StandOn != "-z" {
 			row("", "standing on %s would need less support", f.StandOn)
 		}
