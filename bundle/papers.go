@@ -12,7 +12,13 @@ import (
 
 // BOM works out the bill of materials.
 func (k *Work) BOM(variants []string, builds int, boardTitle func(string) string) bom.BOM {
-	return bom.Compute(k.Design, k.Facts, k.House, variants, builds, boardTitle)
+	title := func(profile string) string { // a design may bring a profile of its own
+		if p, ok := k.profile(profile); ok {
+			return p.Title.S
+		}
+		return boardTitle(profile)
+	}
+	return bom.Compute(k.Design, k.Facts, k.House, variants, builds, title)
 }
 
 // Sheet composes the assembly sheet of one variant, as it lies in the bundle: without what the manifest marks for

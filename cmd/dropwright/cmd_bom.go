@@ -60,7 +60,7 @@ func (a *app) bom(words []string, builds int) error {
 	if err != nil {
 		return err
 	}
-	b := bom.Compute(w.Design, w.Facts, w.House, variants, builds, boardTitle)
+	b := w.BOM(variants, builds, boardTitle)
 	var out bytes.Buffer
 	switch a.format {
 	case "json":
