@@ -19,8 +19,10 @@ func ages(in *Input, r *report) {
 		_, ok := in.Past.Ages[string(u.Path)]
 		known = known || ok
 	}
-	if !known {
+	if !known && datable(d) {
 		r.unknown(at, "", "whether pictures are older than what they show, and meshes than their sources: the files are in no history (git)")
+	}
+	if !known {
 		return
 	}
 	for _, p := range d.Photos {
@@ -80,4 +82,24 @@ func (in *Input) newer(a, b string) bool {
 		return false
 	}
 	return x.Pending || x.At.After(y.At)
+}
+
+// datable reports whether the manifest says of any picture what it shows, or of any mesh what it is made from.
+func datable(d *design.Design) bool {
+	for _, p := range d.Photos {
+		if len(p.Shows) > 0 {
+			return true
+		}
+	}
+	for _, s := range d.Assembly {
+		if s.Picture.File.Set() && len(s.Uses.Entries) > 0 {
+			return true
+		}
+	}
+	for _, p := range d.Parts {
+		if len(p.From.Items) > 0 {
+			return true
+		}
+	}
+	return false
 }
