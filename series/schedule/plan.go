@@ -175,7 +175,8 @@ func (p *planner) design(slot calendar.Slot, now time.Time) []Action {
 			continue
 		}
 		a := Action{Kind: Drop, Design: slot.Design, Audience: c.Audience, Channel: c.Name, Fixed: BundleFor(c.Audience), Leads: c.Audience == lead}
-		p.date(&a, drop)
+		a.Why = append(a.Why, drop.Notes...)
+		a.date(p.dates[a.Design], drop)
 		latest, open := p.sent(slot.Design, c.Name)
 		switch {
 		case open != nil:
@@ -280,11 +281,22 @@ func (a *Action) settled(d *ledger.Delivery) {
 	a.say("out since %s", stamp(d.At))
 }
 
+// DueOf is when a drop is due under what was promised of its design: at the calendar's instant, or at the promised
+// one where that is later. A promise whose wall clock is the calendar's own follows the zone's present rules.
+func DueOf(promised []ledger.Date, drop calendar.Drop) time.Time {
+	wall := fmt.Sprintf("%s %s", drop.Date, drop.Clock)
+	for _, d := range promised {
+		if d.Audience == drop.Audience && d.UTC.After(drop.UTC) && !(d.Local == wall && d.Zone == drop.Zone.Name()) {
+			return d.UTC
+		}
+	}
+	return drop.UTC
+}
+
 // date sets the due time: the calendar's, or the promised one where that is later.
-func (p *planner) date(a *Action, drop calendar.Drop) {
+func (a *Action) date(promised []ledger.Date, drop calendar.Drop) {
 	a.Due = drop.UTC
-	a.Why = append(a.Why, drop.Notes...)
-	for _, d := range p.dates[a.Design] {
+	for _, d := range promised {
 		if d.Audience != a.Audience || d.UTC.Equal(drop.UTC) {
 			continue
 		}
@@ -292,8 +304,7 @@ func (p *planner) date(a *Action, drop calendar.Drop) {
 			a.say("the rules of %s changed since it was promised: %s is now %s, then %s (%s)", d.Zone, wall, stamp(drop.UTC), stamp(d.UTC), d.Data)
 			continue
 		}
-		if d.UTC.After(drop.UTC) {
-			a.Due = d.UTC
+		if a.Due = DueOf(promised, drop); a.Due.After(drop.UTC) {
 			a.say("series.yaml says %s, promised was %s: the promised date stands until dropwright schedule move records a reason", drop.Local(), d.Local)
 		} else {
 			a.say("series.yaml says %s, promised was %s: record the reason with dropwright schedule move", drop.Local(), d.Local)

@@ -41,11 +41,11 @@ type Week struct {
 	Week     int
 	Design   string
 	Revision string
-	Early    time.Time // UTC
+	Early    time.Time // UTC: the day that stands, which may be a promised one or the one it went out for
 	Public   time.Time // UTC
 	State    Standing
 	Why      string
-	Notes    []string // clock changes, skipped days, leave
+	Notes    []string // clock changes, skipped days, leave; where series.yaml says another day than the ledger
 }
 
 // Weeks works out how every week stands. known measures a design; it is asked only for those whose standing
@@ -59,6 +59,16 @@ func Weeks(in Input, known func(design string) Facts, now time.Time) []Week {
 		w := Week{Week: slot.Week, Design: slot.Design, Early: early.UTC, Public: public.UTC, State: Free}
 		for _, d := range slot.Drops {
 			w.Notes = append(w.Notes, d.Notes...)
+			due, note := p.stands(slot.Design, d)
+			switch d.Audience {
+			case calendar.Early:
+				w.Early = due
+			case calendar.Public:
+				w.Public = due
+			}
+			if note != "" {
+				w.Notes = append(w.Notes, note)
+			}
 		}
 		switch {
 		case slot.Design == "":
@@ -74,6 +84,26 @@ func Weeks(in Input, known func(design string) Facts, now time.Time) []Week {
 		out = append(out, w)
 	}
 	return out
+}
+
+// stands is the day of a drop that holds whatever series.yaml says by now: the one it went out for, or the one
+// that was promised; with a note where the two differ.
+func (p *planner) stands(design string, drop calendar.Drop) (due time.Time, note string) {
+	if design == "" {
+		return drop.UTC, ""
+	}
+	for _, d := range p.deliveries[design] {
+		if d.Intent.Audience != drop.Audience || d.Outcome != ledger.Done && d.Outcome != ledger.HandedOver {
+			continue
+		}
+		if !d.Intent.Due.Equal(drop.UTC) {
+			note = fmt.Sprintf("%s went out to the %s audience for %s; series.yaml says %s now", design, drop.Audience, stamp(d.Intent.Due), drop.Local())
+		}
+		return d.Intent.Due, note
+	}
+	a := Action{Design: design, Audience: drop.Audience}
+	a.date(p.dates[design], drop)
+	return a.Due, strings.Join(a.Why, "; ")
 }
 
 // standing decides in the order of what matters most to the people who wait.
