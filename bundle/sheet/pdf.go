@@ -124,6 +124,7 @@ type strip struct {
 	height   float64
 	gap      float64            // space above, dropped at the head of a page
 	keepNext bool               // stands on one page with the strip after it
+	tie      float64            // what a break after it costs
 	again    *strip             // head of a table, repeated when the strip begins a page
 	draw     func(x, y float64) // nil: nothing but room
 }
@@ -132,61 +133,6 @@ type strip struct {
 type placed struct {
 	strip
 	x, y float64
-}
-
-// paginate puts strips on pages. Strips that are kept together move to the next page as one when they fit
-// there; what is taller than a page is broken where it must be.
-func (p *pdfPrinter) paginate(strips []strip) [][]placed {
-	var pages [][]placed
-	var page []placed
-	y := 0.0
-	flush := func() {
-		if len(page) > 0 {
-			pages = append(pages, page)
-		}
-		page, y = nil, 0
-	}
-	for i := 0; i < len(strips); i++ {
-		x := strips[i]
-		if i == 0 || !strips[i-1].keepNext { // a chain begins
-			need := 0.0
-			for j := i; j < len(strips); j++ {
-				if j > i || len(page) > 0 {
-					need += strips[j].gap
-				}
-				need += strips[j].height
-				if !strips[j].keepNext {
-					break
-				}
-			}
-			if y+need > p.height && len(page) > 0 && need <= p.height {
-				flush()
-			}
-		}
-		gap := x.gap
-		if len(page) == 0 {
-			gap = 0
-		}
-		if y+gap+x.height > p.height+1e-6 && len(page) > 0 {
-			flush()
-			gap = 0
-		}
-		if len(page) == 0 && x.again != nil {
-			page = append(page, placed{*x.again, pdfSide, pdfTop})
-			y = x.again.height
-		}
-		page = append(page, placed{x, pdfSide, pdfTop + y + gap})
-		y += gap + x.height
-	}
-	flush()
-	for _, page := range pages { // room without ink is not painted
-		for i := range page {
-			if page[i].draw == nil {
-				page[i].draw = func(x, y float64) {}
-			}
-		}
-	}
-	return pages
 }
 
 // foot writes what the page belongs to: loose pages of two revisions must not be mixed.

@@ -75,6 +75,12 @@ func (p *pdfPrinter) blocks(blocks []Block, width float64) []strip {
 				}
 			case next == Small, b.Kind == Grid && next == Para: // and so does what is said of it afterwards
 				strips[len(strips)-1].keepNext = true
+			case b.Kind == Grid && next == Plan: // a table and the drawing that goes with it
+				strips[len(strips)-1].keepNext = true
+			case next == Plan: // a drawing stands with the other drawings of the same thing
+				strips[len(strips)-1].tie = costPieces
+			case b.Kind == Pictures && next == Pictures:
+				strips[len(strips)-1].tie = costRow
 			}
 		}
 		out = append(out, strips...)
@@ -111,7 +117,7 @@ func (p *pdfPrinter) block(b Block, width float64) []strip {
 	case Grid:
 		return p.table(b.Table, width)
 	case Pictures:
-		return p.pictures(b.Pictures, width)
+		return p.pictures(b, width)
 	case Plan:
 		return p.plan(b.Drawing, width)
 	case Warnings:
@@ -170,12 +176,16 @@ func (p *pdfPrinter) list(b Block, width float64) []strip {
 			}
 		}
 		inner[0].draw = before(inner[0].draw, mark)
+		whole(inner)
+		if last := len(inner) - 1; n == 0 || n == len(b.Items)-2 { // no item alone on a page
+			inner[last].keepNext = n < len(b.Items)-1
+		} else {
+			inner[last].tie = costRow
+		}
 		out = append(out, inner...)
 	}
-	if len(out) > 0 && sum(out) < p.height/4 { // a short list stays whole
-		for i := range out[:len(out)-1] {
-			out[i].keepNext = true
-		}
+	if sum(out) < p.height/6 { // a short list stays whole
+		whole(out)
 	}
 	return out
 }
@@ -241,6 +251,7 @@ func (p *pdfPrinter) cautions(list []Caution, width float64) []strip {
 			}
 		}})
 	}
+	pairwise(out)
 	return out
 }
 
@@ -272,9 +283,7 @@ func (p *pdfPrinter) group(b Block, width float64) []strip {
 	}
 	all := append(title, body...)
 	if sum(all) < p.height {
-		for i := range all[:len(all)-1] {
-			all[i].keepNext = true
-		}
+		whole(all)
 	} else {
 		for i := range title {
 			all[i].keepNext = true

@@ -167,10 +167,9 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 	for i := range out[:start] {
 		out[i].keepNext = true
 	}
-	if sum(out) < p.height/2 { // a short table stays whole
-		for i := range out[:len(out)-1] {
-			out[i].keepNext = true
-		}
+	pairwise(out[start:])
+	if sum(out) < p.height/4 { // a short table stays whole
+		whole(out)
 	}
 	return out
 }

@@ -73,7 +73,7 @@ func (c *composer) parts() []Block {
 	if c.PartImage == nil {
 		return out
 	}
-	drawn := Block{Kind: Pictures}
+	drawn := Block{Kind: Pictures, Small: true}
 	for _, p := range c.printed() {
 		for _, side := range []struct {
 			mirrored bool

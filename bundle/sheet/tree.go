@@ -44,7 +44,7 @@ const (
 	Code     Kind = "code"     // Text
 	Quote    Kind = "quote"    // Blocks
 	Grid     Kind = "table"    // Table
-	Pictures Kind = "pictures" // Pictures
+	Pictures Kind = "pictures" // Pictures, Small
 	Plan     Kind = "drawing"  // Drawing
 	Warnings Kind = "cautions" // Cautions
 	Pairs    Kind = "pairs"    // Pairs
@@ -65,6 +65,7 @@ type Block struct {
 	Blocks   []Block   `json:"blocks,omitempty"`
 	Table    *Table    `json:"table,omitempty"`
 	Pictures []Picture `json:"pictures,omitempty"`
+	Small    bool      `json:"small,omitempty"` // pictures: small, several beside one another
 	Drawing  *Drawing  `json:"drawing,omitempty"`
 	Cautions []Caution `json:"cautions,omitempty"`
 	Pairs    []Pair    `json:"pairs,omitempty"`

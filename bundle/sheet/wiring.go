@@ -221,11 +221,13 @@ func (c *composer) wiring() []Block {
 	if len(c.boards) > 0 && c.Design.Wiring.SeenFrom.Set() {
 		out = append(out, text(Para, c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))))
 	}
-	out = append(out, Block{Kind: Grid, Table: t}, Block{Kind: Plan, Drawing: c.drawWiring(wires)}, text(Small, c.say("wiring note")))
+	// The boards come right after the table: with iron in hand one looks from row to pin. The drawing is to check by.
+	out = append(out, Block{Kind: Grid, Table: t})
+	out = append(out, c.drawBoards(wires)...)
 	if shared(wires) {
 		out = append(out, text(Para, c.say("wiring shared")))
 	}
-	return append(out, c.drawBoards(wires)...)
+	return append(out, Block{Kind: Plan, Drawing: c.drawWiring(wires)}, text(Small, c.say("wiring note")))
 }
 
 // leadColours draws the colours that wires are sold in; the name always stands beside it. The names are those
@@ -235,152 +237,6 @@ var leadColours = map[string]string{
 	"violet": "#7d3fa8", "purple": "#7d3fa8", "grey": "#8c8c8c", "gray": "#8c8c8c", "white": "#ffffff", "pink": "#f29ab8", "turquoise": "#34b5b0",
 	"schwarz": "#1a1a1a", "braun": "#7a4a21", "rot": "#d0241b", "gelb": "#f2d21b", "grün": "#2e8b3d", "blau": "#1f5fc4", "violett": "#7d3fa8",
 	"grau": "#8c8c8c", "weiss": "#ffffff", "weiß": "#ffffff", "rosa": "#f29ab8", "türkis": "#34b5b0",
-}
-
-// Measures of the wiring drawing, mm.
-const (
-	wiringWidth = 175.0
-	boxWidth    = 52.0
-	pinStep     = 9.0
-	boxHead     = 8.0
-	boxGap      = 6.0
-)
-
-// terminal is one end in a box.
-type terminal struct {
-	name, detail string
-	y            float64
-}
-
-// box is a thing with its terminals, on one side of the drawing.
-type box struct {
-	thing, title string
-	terminals    []terminal
-	top          float64
-}
-
-// drawWiring draws things with leads on the left, what they go to on the right, and a wire in its colour
-// between, cased in ink so that white and yellow show on paper and its name stands on it.
-func (c *composer) drawWiring(wires []wire) *Drawing {
-	d := &Drawing{ID: "wiring-drawing", Width: wiringWidth}
-	var left, right []*box
-	at := func(side *[]*box, e ending) (*box, int) {
-		name, detail := e.lines(c)
-		for _, b := range *side {
-			if b.thing != e.thing {
-				continue
-			}
-			for i, t := range b.terminals {
-				if t.name == name && t.detail == detail {
-					return b, i
-				}
-			}
-			b.terminals = append(b.terminals, terminal{name: name, detail: detail})
-			return b, len(b.terminals) - 1
-		}
-		b := &box{thing: e.thing, title: e.title, terminals: []terminal{{name: name, detail: detail}}}
-		*side = append(*side, b)
-		return b, 0
-	}
-	type end struct {
-		b *box
-		i int
-	}
-	ends := make([][2]end, len(wires))
-	var said []string
-	for n, w := range wires {
-		b, i := at(&left, w.from)
-		ends[n][0] = end{b, i}
-		b, i = at(&right, w.to)
-		ends[n][1] = end{b, i}
-		said = append(said, c.say("wire from to", w.from.thing+" "+w.from.words(c), w.to.thing+" "+w.to.words(c)))
-	}
-	view := ""
-	if len(c.boards) > 0 && c.Design.Wiring.SeenFrom.Set() {
-		view = c.say("seen from", c.say("view."+string(c.Design.Wiring.SeenFrom.V)))
-	}
-	d.Title = join(" ", c.say("wiring drawing"), view, join("; ", said...)+".")
-	d.Height = max(d.lay(left, 0), d.lay(right, wiringWidth-boxWidth))
-	x0, x1 := boxWidth, wiringWidth-boxWidth
-	for n, w := range wires {
-		y0, y1 := ends[n][0].b.terminals[ends[n][0].i].y, ends[n][1].b.terminals[ends[n][1].i].y
-		path := swing(x0, y0, x1, y1)
-		hex := leadColours[w.colour]
-		if hex == "" {
-			hex = "#8c8c8c"
-		}
-		d.Shapes = append(d.Shapes, Shape{Points: path, Stroke: 1.5}, Shape{Points: path, Stroke: 1.0, Colour: hex})
-		name := w.colour
-		if w.row.Length.Set() {
-			name = join(", ", name, c.mm(float64(w.row.Length.V)))
-		}
-		d.text(noteSize, x0+2, y0-1.4, "start", name)
-	}
-	d.dots(left, x0)
-	d.dots(right, x1)
-	return d
-}
-
-// labelRoom is how far a wire runs straight from its lead, so that its name has room above it, mm.
-const labelRoom = 34.0
-
-// swing is a wire: straight for the length of its name, then in an S to its other end. Curves to different
-// places cross at an angle and never run over one another, as square bends do.
-func swing(x0, y0, x1, y1 float64) []Point {
-	from, to := x0+labelRoom, x1-4
-	xy := []float64{x0, y0}
-	const steps = 20
-	for i := range steps + 1 {
-		t := float64(i) / steps
-		xy = append(xy, from+(to-from)*t, y0+(y1-y0)*t*t*(3-2*t)) // the cubic that starts and ends level
-	}
-	return points(append(xy, x1, y1))
-}
-
-// lay stacks boxes on one side and returns how far down they reach.
-func (d *Drawing) lay(boxes []*box, x float64) float64 {
-	y := 1.0
-	for _, b := range boxes {
-		b.top = y
-		h := boxHead + float64(len(b.terminals))*pinStep
-		d.rect(Wide, x+0.5, y, boxWidth-1, h)
-		d.text(textSize, x+3, y+5, "start", shorten(b.thing, boxWidth-6, textSize))
-		d.Shapes[len(d.Shapes)-1].Bold = true
-		for i := range b.terminals {
-			b.terminals[i].y = y + boxHead + (float64(i)+0.5)*pinStep
-			t := b.terminals[i]
-			at, anchor := x+3, "start"
-			if x == 0 {
-				at, anchor = boxWidth-3, "end"
-			}
-			if t.detail == "" {
-				d.text(noteSize, at, t.y+0.9, anchor, shorten(t.name, boxWidth-6, noteSize))
-				continue
-			}
-			d.text(noteSize, at, t.y-0.5, anchor, shorten(t.name, boxWidth-6, noteSize))
-			d.text(noteSize, at, t.y+2.8, anchor, shorten(t.detail, boxWidth-6, noteSize))
-		}
-		y += h + boxGap
-	}
-	return y
-}
-
-func (d *Drawing) dots(boxes []*box, x float64) {
-	for _, b := range boxes {
-		for _, t := range b.terminals {
-			d.Shapes = append(d.Shapes, Shape{Points: []Point{{round(x), round(t.y)}}, Radius: 0.9, Stroke: Narrow, Fill: "ink"})
-		}
-	}
-}
-
-// shorten cuts a text that does not fit a width; the whole of it stands in the table.
-func shorten(s string, width, size float64) string {
-	r := []rune(s)
-	n := int(width / (0.58 * size))
-	if len(r) <= n {
-		return s
-	}
-	return strings.TrimSpace(string(r[:n-1])) + "…"
 }
 
 // power is what to look at before the power comes on; only for things that have wiring or a board.
