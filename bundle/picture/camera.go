@@ -51,6 +51,9 @@ func (b bound) with(o bound) bound {
 // boundOf is the box around a body where it is placed. Vertices that are not finite do not count.
 func boundOf(b Body) bound {
 	out := emptyBound()
+	if b.Mesh == nil {
+		return out
+	}
 	m := b.placed()
 	for _, v := range b.Mesh.Vertices {
 		if finite(v) {

@@ -31,7 +31,9 @@ func Explode(bodies []Body, gap float64) [][3]float64 {
 	for axis := range 3 {
 		g := newHeightGrid(all, axis)
 		for i, b := range bodies {
-			x.heights[i][axis] = g.of(b)
+			if !x.boxes[i].empty() {
+				x.heights[i][axis] = g.of(b)
+			}
 		}
 	}
 	order := x.order()
@@ -121,7 +123,14 @@ func (x *apart) way(i int, others []int) (vec, [4]float64) {
 	if w := unit(x.bodies[i].Away); w != (vec{}) {
 		tried, tied = []vec{w}, 1 // a screw leaves when nothing else can, so that it stays near its joint
 	}
-	best, way := [2]float64{math.Inf(1)}, vec{}
+	rest := emptyBound()
+	for _, o := range others {
+		if o != i {
+			rest = rest.with(x.boxes[o])
+		}
+	}
+	outwards := unit(sub(x.boxes[i].middle(), rest.middle()))
+	best, way := [4]float64{math.Inf(1)}, vec{}
 	for _, w := range tried {
 		axis, up := 0, w[0] > 0 // of a slanting way, the axis that it is nearest to
 		for k := range 3 {
@@ -131,16 +140,23 @@ func (x *apart) way(i int, others []int) (vec, [4]float64) {
 		}
 		up = w[axis] > 0
 		own := x.heights[i][axis]
-		blocked, travel := 0, 0.0
+		blocked, backed, travel := 0, 0, 0.0
 		for c := range own.low {
 			if !(own.low[c] <= own.high[c]) {
 				continue
 			}
+			before, behind := false, false
 			for _, o := range others {
-				if o != i && inWay(own, x.heights[o][axis], c, up) {
-					blocked++
-					break
+				if o != i {
+					before = before || inWay(own, x.heights[o][axis], c, up)
+					behind = behind || inWay(own, x.heights[o][axis], c, !up)
 				}
+			}
+			if before {
+				blocked++
+			}
+			if behind {
+				backed++
 			}
 		}
 		for _, o := range others {
@@ -148,14 +164,17 @@ func (x *apart) way(i int, others []int) (vec, [4]float64) {
 				travel = math.Max(travel, clears(x.boxes[i], x.boxes[o], w, 0))
 			}
 		}
-		share := 0.0
+		share, back := 0.0, 0.0
 		if own.cells > 0 {
-			share = float64(blocked) / float64(own.cells)
+			share, back = float64(blocked)/float64(own.cells), float64(backed)/float64(own.cells)
 		}
 		if share <= blockedShare {
 			share = 0
 		}
-		if score := [2]float64{share, travel}; slices.Compare(score[:], best[:]) < 0 {
+		// Of two ways that are as short, the one from what lies behind, then the one outwards. A thousandth of a
+		// millimetre does not decide.
+		score := [4]float64{share, math.Round(travel * 1000), -math.Round(back * 20), -dot(outwards, w)}
+		if slices.Compare(score[:], best[:]) < 0 {
 			best, way = score, w
 		}
 	}

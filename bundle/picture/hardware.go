@@ -54,6 +54,12 @@ func Ring(outer, bore, height float64, hexagon bool) *mesh.Mesh {
 	if !(outer > 0) || !(height > 0) || !(bore >= 0) || bore >= outer || math.IsInf(outer+height, 0) {
 		return &mesh.Mesh{}
 	}
+	if bore == 0 {
+		if hexagon {
+			return mesh.Prism(6, outer/math.Sqrt(3), height)
+		}
+		return mesh.Prism(48, outer/2, height)
+	}
 	const n = 48 // of which every eighth is a corner of the hexagon
 	m := &mesh.Mesh{}
 	for _, z := range [2]float64{0, height} {

@@ -26,11 +26,12 @@ func Render(bodies []Body, v View, o Options) (*image.NRGBA, error) {
 	if err != nil {
 		return nil, err
 	}
-	if t := triangles(bodies); t > MaxTriangles {
-		return nil, fmt.Errorf("a picture of %d triangles: at most %d can be drawn", t, MaxTriangles)
-	}
 	if len(bodies) > MaxBodies {
 		return nil, fmt.Errorf("a picture of %d bodies: at most %d can be drawn", len(bodies), MaxBodies)
+	}
+	bodies = present(bodies)
+	if t := triangles(bodies); t > MaxTriangles {
+		return nil, fmt.Errorf("a picture of %d triangles: at most %d can be drawn", t, MaxTriangles)
 	}
 	img := image.NewNRGBA(image.Rect(0, 0, o.Width, o.Height))
 	inset := 0.0
@@ -44,9 +45,6 @@ func Render(bodies []Body, v View, o Options) (*image.NRGBA, error) {
 	first := uint32(0)
 	var pens []stamp
 	for _, b := range bodies {
-		if len(b.Mesh.Triangles) == 0 {
-			continue
-		}
 		s.solids = append(s.solids, newSolid(b, first, &s.camera))
 		pens = append(pens, newStamp(b.Line*float64(n)))
 		first += uint32(len(b.Mesh.Triangles))
@@ -65,6 +63,17 @@ func Render(bodies []Body, v View, o Options) (*image.NRGBA, error) {
 	}
 	s.number(img, seen, inset, o)
 	return img, nil
+}
+
+// present are the bodies that have something to draw.
+func present(bodies []Body) []Body {
+	var out []Body
+	for _, b := range bodies {
+		if b.Mesh != nil && len(b.Mesh.Triangles) > 0 {
+			out = append(out, b)
+		}
+	}
+	return out
 }
 
 // shown is where a body is seen: the middle of its longest run of samples in the row that halves what is seen of

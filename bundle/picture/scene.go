@@ -55,7 +55,7 @@ func (c Colour) rgba() color.NRGBA { return color.NRGBA{c[0], c[1], c[2], 0xff} 
 
 // Body is one solid of a scene. Its mesh is not changed, so one mesh may stand in many bodies.
 type Body struct {
-	Mesh   *mesh.Mesh
+	Mesh   *mesh.Mesh  // nil draws nothing
 	Place  mesh.Matrix // the zero value leaves it where it is
 	Colour Colour
 	Line   float64 // width of its lines in pixels; 0 draws none

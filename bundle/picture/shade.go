@@ -16,6 +16,9 @@ const (
 // darkest is the luminance below which a body's lines are light: on it, ink would not show.
 const darkest = 0.03
 
+// leastLight is the luminance that the blackest body has when it is fully lit; by eye.
+const leastLight = 0.013
+
 // lightInk is the colour of lines on such bodies.
 var lightInk = Colour{0xc4, 0xc8, 0xce}
 
@@ -28,9 +31,10 @@ type tones [toneSteps + 1][3]int32
 func newTones(b Body) *tones {
 	t := &tones{}
 	var l [3]float64
+	// A matt surface gives back a little of every light: without it, black shows no form.
+	lift := math.Max(0, leastLight-luminance(b.Colour))
 	for i, c := range b.Colour {
-		// A matt surface gives back a little of every light: without it, black shows no form.
-		l[i] = 0.012 + 0.988*linear(c)
+		l[i] = lift + linear(c)
 	}
 	for k := range t {
 		v := float64(k) / toneSteps
