@@ -17,9 +17,8 @@ import (
 	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
-	"dropwright/bundle/sheet"
-	"dropwright/series/calendar"
 	"dropwright/series/catalogue"
+	"dropwright/series/ledger"
 	"dropwright/series/release"
 	"dropwright/series/schedule"
 )
@@ -28,7 +27,8 @@ import (
 type builder struct {
 	a   *app
 	s   *season
-	key *signing // nil: unsigned
+	log *ledger.Log // what was promised
+	key *signing    // nil: unsigned
 }
 
 // Content is release.Builder's.
@@ -52,9 +52,8 @@ func (b *builder) Build(ctx context.Context, name string, at fs.FS, words []rele
 		built.Revision = b.a.present(src)(name)
 		return built, nil
 	}
-	public := check.Run(check.Input{Design: w.Design, Facts: w.Facts, House: w.House, Past: b.a.before(src, e), For: "public"})
 	built.Revision, built.Content = e.Design.Revision().String(), w.Facts.Content
-	built.Faults = faults(slices.Concat(e.Findings, w.Checked.Findings, public.Findings))
+	built.Faults = b.a.faultsOf(src, e, w)
 	built.Files = b.files(src, name, w)
 	w.Remarks = remarks(built.Faults, words)
 	for _, audience := range []design.Audience{"early", "public"} {
@@ -146,15 +145,10 @@ func (b *builder) packing(name string, p bundle.Packed, err error) error {
 	return nil
 }
 
-// textToPost is the announcement as plain text, with what the maker let pass.
+// textToPost is the announcement as plain text.
 func (b *builder) textToPost(src *season, w *bundle.Work, audience design.Audience) ([]byte, error) {
-	var early, public sheet.Moment
-	if cal, _ := schedule.CalendarOf(src.Config); cal != nil {
-		if slot, ok := cal.SlotOf(w.Design.Folder); ok {
-			early, public = moment(slot, calendar.Early), moment(slot, calendar.Public)
-		}
-	}
-	text := w.Announcement(audience, early, public, boardTitle)
+	cal, _ := schedule.CalendarOf(src.Config)
+	text := textOf(w, audience, cal, b.log)
 	if len(text.Unknown) > 0 {
 		b.a.ui.say("note: the story of %s holds placeholders that nothing is known for: %s", w.Design.Folder, strings.Join(text.Unknown, ", "))
 	}
@@ -162,10 +156,13 @@ func (b *builder) textToPost(src *season, w *bundle.Work, audience design.Audien
 	if err := text.Text(&t); err != nil {
 		return nil, err
 	}
-	for _, r := range w.Remarks {
-		fmt.Fprintf(&t, "\nKnown: %s\n", r)
-	}
 	return t.Bytes(), nil
+}
+
+// faultsOf are the errors of a design that was examined for the early audience, with those of the public bundle.
+func (a *app) faultsOf(s *season, e *catalogue.Entry, w *bundle.Work) []release.Fault {
+	public := check.Run(check.Input{Design: w.Design, Facts: w.Facts, House: w.House, Past: a.before(s, e), For: "public"})
+	return faults(slices.Concat(e.Findings, w.Checked.Findings, public.Findings))
 }
 
 // faults are the findings of level error, each once.

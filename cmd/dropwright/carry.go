@@ -182,8 +182,8 @@ func (a *app) runner(s *season, cal *calendar.Calendar, rehearsal bool) (*releas
 	if len(l.Torn) > 0 {
 		a.ui.say("the last line of the ledger was torn by a crash; it lies in %s.torn now, and work goes on from the line before", a.shown(ledgerPath(s, rehearsal)))
 	}
-	return &release.Runner{Series: string(s.Config.Name.V), Ledger: l, Store: release.OpenStore(disk.OS(), filepath.Join(s.dir, release.StoreName)), Channels: places,
-		Calendar: cal, Has: s.Has, Present: a.present(s), Builder: &builder{a: a, s: s}, Keeper: keeper, Now: a.now, UID: uuid, Tool: toolVersion(), Go: runtime.Version(), Say: a.ui.say}, nil
+	return &release.Runner{Series: string(s.Config.Name.V), Title: string(s.Config.Title.V), Ledger: l, Store: release.OpenStore(disk.OS(), filepath.Join(s.dir, release.StoreName)), Channels: places,
+		Calendar: cal, Has: s.Has, Present: a.present(s), Builder: &builder{a: a, s: s, log: l.Log}, Keeper: keeper, Now: a.now, UID: uuid, Tool: toolVersion(), Go: runtime.Version(), Say: a.ui.say}, nil
 }
 
 // carryOut runs what was picked and tells what went where.
@@ -199,7 +199,7 @@ func (a *app) carryOut(s *season, p *plans, rehearsal bool, pick func(schedule.A
 	r.Commit = o.commit
 	if key != nil {
 		defer key.close()
-		r.Builder = &builder{a, s, key}
+		r.Builder = &builder{a, s, r.Ledger.Log, key}
 		r.Sign = func(text []byte) ([]byte, error) { return archive.Sign(key.signer, "git", text) } // git's own namespace
 	}
 	for _, code := range o.despite {
@@ -220,6 +220,11 @@ func (a *app) carryOut(s *season, p *plans, rehearsal bool, pick func(schedule.A
 	for _, f := range rep.Failed {
 		if o.due && f.Action.Fresh && f.Action.Leads && f.Action.Intent == 0 && underWay(f.Err) {
 			a.ui.say("%s %s: the correction waits: %s", f.Action.Design, f.Action.Revision, f.Err)
+			continue
+		}
+		var unsound *release.Unsound
+		if errors.As(f.Err, &unsound) && unsound.Again {
+			a.ui.say("%s %s waits for %s too", f.Action.Design, f.Action.Revision, f.Action.Channel)
 			continue
 		}
 		failures = append(failures, releaseError(fmt.Errorf("%s %s, %s: %w", f.Action.Design, f.Action.Revision, f.Action.Channel, f.Err)))

@@ -7,10 +7,13 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwright/bundle"
 	"dropwright/bundle/design"
 	"dropwright/bundle/measure"
 	"dropwright/bundle/sheet"
 	"dropwright/series/calendar"
+	"dropwright/series/ledger"
+	"dropwright/series/release"
 	"dropwright/series/schedule"
 )
 
@@ -101,26 +104,73 @@ func (a *app) announce(words []string, week int) error {
 	return a.printAnnouncement(text)
 }
 
-// announcement makes the text of one drop.
+// announcement makes the text of one drop, as release posts it.
 func (a *app) announcement(s *season, cal *calendar.Calendar, name, audience string) (*sheet.Announcement, error) {
-	_, w, err := a.sane(s, name, measure.Topics{Estimate: true})
+	if _, _, err := a.sane(s, name, measure.Topics{}); err != nil {
+		return nil, err
+	}
+	e, w, err := a.examine(s, name, "early", bundle.PackTopics)
 	if err != nil {
 		return nil, err
 	}
-	var early, public sheet.Moment
-	if slot, ok := cal.SlotOf(name); ok {
-		early, public = moment(slot, calendar.Early), moment(slot, calendar.Public)
+	log, err := a.readLedger(s, onlyRehearsal(s))
+	if err != nil {
+		return nil, err
 	}
-	return w.Announcement(design.Audience(audience), early, public, boardTitle), nil
+	var words []release.Word
+	for _, d := range log.Despites(name, w.Design.Revision().String()) {
+		words = append(words, release.Word{Code: d.Code, Because: d.Because})
+	}
+	if len(words) > 0 {
+		w.Remarks = remarks(a.faultsOf(s, e, w), words)
+	}
+	return textOf(w, design.Audience(audience), cal, log), nil
+}
+
+// textOf is the announcement of a drop, for announce and release alike: with the days that were promised, and with
+// the errors that the maker let pass. cal may be nil: then no day is known.
+func textOf(w *bundle.Work, audience design.Audience, cal *calendar.Calendar, log *ledger.Log) *sheet.Announcement {
+	var early, public sheet.Moment
+	if cal != nil {
+		if slot, ok := cal.SlotOf(w.Design.Folder); ok {
+			dates := promisedFor(log, w.Design.Folder, w.Design.Revision().String())
+			early, public = moment(slot, calendar.Early, dates), moment(slot, calendar.Public, dates)
+		}
+	}
+	text := w.Announcement(audience, early, public, boardTitle)
+	for _, r := range w.Remarks {
+		text.Blocks = append(text.Blocks, sheet.Block{Kind: sheet.Para, Spans: []sheet.Span{{Text: "Known: " + r}}})
+	}
+	return text
+}
+
+// promisedFor is what a design's audiences had been promised when a revision was fixed, or by now if it was not:
+// made again, the text of a revision stays the same.
+func promisedFor(log *ledger.Log, name, revision string) []ledger.Date {
+	var out []ledger.Date
+	for _, e := range log.Entries {
+		switch {
+		case e.Design != name:
+		case e.Kind == ledger.Bundle && e.Revision == revision:
+			return out
+		case e.Kind == ledger.Promise || e.Kind == ledger.Move:
+			out = e.Dates
+		}
+	}
+	return out
 }
 
 // moment is a drop of a slot as the sheet writes it.
-func moment(slot calendar.Slot, audience string) sheet.Moment {
+func moment(slot calendar.Slot, audience string, promised []ledger.Date) sheet.Moment {
 	d, ok := slot.Drop(audience)
 	if !ok {
 		return sheet.Moment{}
 	}
-	return sheet.Moment{Day: design.Date{Year: d.Date.Year, Month: int(d.Date.Month), Day: d.Date.Day}, Clock: d.Clock.String(), Zone: d.Zone.Name()}
+	day, clock := d.Date, d.Clock.String()
+	if due := schedule.DueOf(promised, d); !due.Equal(d.UTC) {
+		day, clock = calendar.DateOf(due, d.Zone), d.Zone.In(due).Format("15:04")
+	}
+	return sheet.Moment{Day: design.Date{Year: day.Year, Month: int(day.Month), Day: day.Day}, Clock: clock, Zone: d.Zone.Name()}
 }
 
 func (a *app) printAnnouncement(text *sheet.Announcement) error {

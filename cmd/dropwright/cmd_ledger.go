@@ -150,9 +150,20 @@ func (a *app) ledgerVerify(rehearsal bool) error {
 	}
 	a.sayTorn(log)
 	if len(problems) > 0 {
-		unread = append(unread, releaseError(&release.Unsound{Problems: problems}))
+		unread = append(unread, differences(problems))
 	}
 	return a.highest(unread)
+}
+
+// differences ends a comparison that has listed them: it says what to do, once.
+func differences(problems []release.Problem) error {
+	err := releaseError(&release.Unsound{Problems: problems})
+	var s *statusError
+	if errors.As(err, &s) {
+		s.err = fmt.Errorf("%s between the ledger and its places", plural(len(problems), "difference"))
+		s.hint = strings.TrimSuffix(s.hint, "; dropwright ledger verify lists every difference")
+	}
+	return err
 }
 
 // verdict is one word on a place.

@@ -10,6 +10,7 @@ import (
 
 	"dropwright/bundle/design"
 	"dropwright/series/ledger"
+	"dropwright/series/release"
 	"dropwright/series/schedule"
 )
 
@@ -80,6 +81,25 @@ func (a *app) withdraw(words []string, because string) error {
 		fmt.Fprintf(a.stdout, "%s %s is withdrawn already: %s\n", name, revision, e.Because)
 		return nil
 	}
-	fmt.Fprintf(a.stdout, "%s %s is withdrawn; a correction: dropwright revise %s\n", name, revision, name)
+	fmt.Fprintf(a.stdout, "%s %s is withdrawn; %s\n", name, revision, a.afterWithdrawal(s, r, name, revision))
 	return nil
+}
+
+// afterWithdrawal says where a revision's readers find a better one.
+func (a *app) afterWithdrawal(s *season, r *release.Runner, name, revision string) string {
+	newest := ""
+	for _, d := range r.Ledger.Deliveries() {
+		_, gone := r.Ledger.Withdrawn(name, d.Intent.Revision)
+		if d.Intent.Design == name && !gone && (d.Outcome == ledger.Done || d.Outcome == ledger.HandedOver) && schedule.Newer(d.Intent.Revision, revision) && (newest == "" || schedule.Newer(d.Intent.Revision, newest)) {
+			newest = d.Intent.Revision
+		}
+	}
+	present := a.present(s)(name)
+	switch {
+	case newest != "":
+		return newest + " is out already and takes its place"
+	case present != "" && schedule.Newer(present, revision):
+		return "its correction " + present + " is sent by: dropwright release " + name + " early"
+	}
+	return "a correction: dropwright revise " + name
 }

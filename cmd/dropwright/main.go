@@ -28,6 +28,7 @@ type env struct {
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second Ctrl-C ends the program at once
 	dir, err := os.Getwd()
 	if err != nil {
 		dir = "."

@@ -244,7 +244,7 @@ func (a *app) promises(s *season, before, after *calendar.Calendar, because stri
 				}
 				for _, d := range deliveries {
 					if d.Intent.Design == slot.Design && d.Intent.Audience == drop.Audience && d.Outcome != ledger.Abandoned {
-						return nil, refused("what went out stays in its week; a correction is a new revision: dropwright revise "+slot.Design, "the %s drop of %s went out on %s already and cannot move", drop.Audience, slot.Design, was.Date)
+						return nil, refused("what went out stays in its week; a correction is a new revision: dropwright revise "+slot.Design, "the %s drop of %s %s already and cannot move", drop.Audience, slot.Design, went(d, before.Zone()))
 					}
 				}
 			}
@@ -264,6 +264,17 @@ func (a *app) promises(s *season, before, after *calendar.Calendar, because stri
 		}
 	}
 	return out, nil
+}
+
+// went says what became of a drop, and on which day.
+func went(d ledger.Delivery, z calendar.Zone) string {
+	switch d.Outcome {
+	case ledger.Done:
+		return "went out on " + calendar.DateOf(d.At, z).String()
+	case ledger.HandedOver:
+		return "was laid out on " + calendar.DateOf(d.At, z).String()
+	}
+	return "was begun on " + calendar.DateOf(d.Intent.At, z).String()
 }
 
 // local is a drop's wall clock as the ledger keeps it.

@@ -114,7 +114,7 @@ func releaseError(err error) error {
 	case errors.As(err, &uncommitted):
 		return refused("commit them (git add, git commit), or let dropwright do it: --commit", "%w", err)
 	case errors.As(err, &unsound):
-		hint := "dropwright ledger verify lists every difference; dropwright ledger repair CHANNEL --because \"…\" brings the place up to date"
+		hint := "dropwright ledger repair " + unsound.Problems[0].Channel + " --because \"…\" brings the place up to date; dropwright ledger verify lists every difference"
 		for _, p := range unsound.Problems {
 			if p.Foreign {
 				hint = "what is out is never overwritten: move the files named away, then dropwright ledger repair " + p.Channel + " --because \"…\""

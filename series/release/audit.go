@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"strings"
 
 	"dropwright/series/ledger"
 	"dropwright/series/schedule"
@@ -25,18 +24,19 @@ type Problem struct {
 }
 
 // Unsound is a place that does not agree with the ledger.
-type Unsound struct{ Problems []Problem }
+type Unsound struct {
+	Problems []Problem
+	// Again says that the run has met the same place before: it need not be told twice.
+	Again bool
+}
 
 func (u *Unsound) Error() string {
-	var lines []string
-	for i, p := range u.Problems {
-		if i == 5 {
-			lines = append(lines, fmt.Sprintf("and %d more", len(u.Problems)-i))
-			break
-		}
-		lines = append(lines, fmt.Sprintf("%s: %s: %s", p.Channel, p.Name, p.Text))
+	p := u.Problems[0]
+	text := fmt.Sprintf("%s does not hold what the ledger says went there: ", p.Channel)
+	if n := len(u.Problems); n > 1 {
+		text += fmt.Sprintf("%d differences, the first: ", n)
 	}
-	return "what is at the place is not what the ledger says went there:\n    " + strings.Join(lines, "\n    ")
+	return text + p.Name + ": " + p.Text
 }
 
 // sound refuses a place that does not agree with the ledger. Each place is read once a run: from then on
@@ -45,12 +45,19 @@ func (r *Runner) sound(ctx context.Context, c *Channel) error {
 	if r.audited[c.Name] {
 		return nil
 	}
+	if u := r.unsound[c.Name]; u != nil {
+		return &Unsound{u.Problems, true}
+	}
 	problems, err := r.Audit(ctx, c.Name)
 	if err != nil {
 		return err
 	}
 	if len(problems) > 0 {
-		return &Unsound{problems}
+		u := &Unsound{Problems: problems}
+		if r.unsound != nil { // within a run
+			r.unsound[c.Name] = u
+		}
+		return u
 	}
 	r.audited[c.Name] = true
 	return nil

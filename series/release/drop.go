@@ -214,7 +214,10 @@ func (r *Runner) Confirm(design, audience, channel string, when time.Time, link 
 	if when.After(r.Now()) {
 		return newest, refuse("confirm it when it is posted", "%s is still to come", stamp(when))
 	}
-	if when.Before(newest.Intent.Due) {
+	switch {
+	case when.Before(newest.At): // of the laying out
+		r.Say("posted %s, though it was laid out only %s: the ledger keeps both; if the time is wrong, look at its zone (Z is UTC)", stamp(when), stamp(newest.At))
+	case when.Before(newest.Intent.Due):
 		r.Say("it was posted %s, before its time %s: the ledger keeps both", stamp(when), stamp(newest.Intent.Due))
 	}
 	_, err := r.record(ledger.Record{Kind: ledger.Confirm, Of: newest.Intent.Seq, Design: design, Revision: newest.Intent.Revision, Audience: audience, Channel: newest.Intent.Channel, When: when, Link: link})

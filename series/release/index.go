@@ -74,7 +74,7 @@ func (r *Runner) entry(intent ledger.Entry) Release {
 // writeIndex replaces the pages of a place, the index last.
 func (r *Runner) writeIndex(ctx context.Context, c *Channel, underWay int) error {
 	x := r.index(c, underWay)
-	if err := c.Target.Replace(ctx, PageName, x.page()); err != nil {
+	if err := c.Target.Replace(ctx, PageName, x.page(r.Title, c.Post != nil)); err != nil {
 		return err
 	}
 	var b bytes.Buffer
@@ -87,10 +87,18 @@ func (r *Runner) writeIndex(ctx context.Context, c *Channel, underWay int) error
 	return c.Target.Replace(ctx, IndexName, b.Bytes())
 }
 
-// page is the index for people: newest first, and of each what is wrong with it before anything else.
-func (x Index) page() []byte {
+// page is the index for people: newest first, and of each what is wrong with it before anything else. title is the
+// series' own, "" for its name; in an outbox the files lie in the folder of a post, as the place takes them.
+func (x Index) page(title string, outbox bool) []byte {
 	var b bytes.Buffer
-	fmt.Fprintf(&b, "%s, %s releases", x.Series, x.Audience)
+	if title == "" {
+		title = x.Series
+	}
+	if outbox {
+		fmt.Fprintf(&b, "%s: laid out to be posted to the %s audience", title, x.Audience)
+	} else {
+		fmt.Fprintf(&b, "%s: released to the %s audience", title, x.Audience)
+	}
 	if x.Rehearsal {
 		b.WriteString(" (REHEARSAL)")
 	}
@@ -106,8 +114,15 @@ func (x Index) page() []byte {
 			b.WriteString("  WITHDRAWN, do not build")
 		}
 		b.WriteString("\n")
+		if outbox {
+			fmt.Fprintf(&b, "  in the folder %s:\n", postName(e.Design, e.Revision, x.Audience))
+		}
 		for _, o := range e.Objects {
-			fmt.Fprintf(&b, "  %s  %d bytes\n", objectName(e.Design, e.Revision, o.Name), o.Bytes)
+			name := objectName(e.Design, e.Revision, o.Name)
+			if outbox {
+				name = "  " + o.Name
+			}
+			fmt.Fprintf(&b, "  %s  %d bytes\n", name, o.Bytes)
 		}
 	}
 	return b.Bytes()

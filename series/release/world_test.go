@@ -371,7 +371,7 @@ func (w *world) audit(t testing.TB) {
 				return err
 			}
 			if len(problems) > 0 {
-				return &Unsound{problems}
+				return &Unsound{Problems: problems}
 			}
 		}
 		return nil
