@@ -67,6 +67,7 @@ type rule struct {
 // rules is the one list, in the order they run; the order of their findings does not depend on it.
 var rules = []rule{
 	{"files", files},
+	{"placeholders", placeholders},
 	{"names in the bundle", namesPortable},
 	{"meshes", meshes},
 	{"colours", colours},

@@ -11,5 +11,6 @@ var _ = register(
 	Code{Name: "name-twice", Level: Error, Rows: []int{78}, Why: "Two things of one design have the same name, so a list or a step that names it could mean either. Rename one of them."},
 	Code{Name: "name-unknown", Level: Error, Rows: []int{12, 13, 18, 36}, Why: "Something is named here that the manifest does not list: a part, variant, filament, fastener, bought part, board or step. Add it to its list, or mend the name; the nearest known one is suggested."},
 	Code{Name: "path-outside", Level: Error, Why: "A file path leaves the design's folder, is absolute, or passes through a link. A design must be whole in its own folder, or it cannot be packed and repeated. Copy the file into the folder."},
+	Code{Name: "placeholder-left", Level: Error, Why: "A text that a new series or design begins with is still there: it would go out to everybody, on the sheet and in the announcement. Write your own in its place."},
 	Code{Name: "quote-curly", Level: Warning, Why: "Typographic quotes do not quote in YAML; they become part of the text. Use plain ones."},
 )

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -35,7 +36,7 @@ needs it is not checked.`,
 	}
 	a.formatFlag(cmd, "text", "json")
 	show := &cobra.Command{
-		Use:               "show ID|FILE",
+		Use:               "show ID|NAME|FILE",
 		Short:             "print a board's dimensions, or draw them",
 		Example:           "  dropwright boards show 96boards-ce\n  dropwright boards show designs/duo/boards/relay.yaml --format svg --output relay.svg",
 		Args:              cobra.ExactArgs(1),
@@ -98,6 +99,18 @@ func (a *app) boardRows() ([]boardRow, error) {
 		return nil, err
 	}
 	defer s.close()
+	own := func(name, id string) int {
+		file := s.Path(name, id)
+		data, err := s.root.ReadFile(filepath.Join(catalogue.DesignsDir, name, filepath.FromSlash(id)))
+		if err != nil {
+			return -1 // check says that it is missing
+		}
+		if p, found := board.Parse(file, data); p != nil && finding.Count(found, finding.Error) == 0 {
+			add(id, file, p)
+			return len(rows) - 1
+		}
+		return -1
+	}
 	for _, name := range s.Names {
 		e, err := s.Load(name)
 		if err != nil {
@@ -114,18 +127,20 @@ func (a *app) boardRows() ([]boardRow, error) {
 				}
 				i := slices.IndexFunc(rows, func(r boardRow) bool { return r.ID == id && r.File == file })
 				if i < 0 && file != "" {
-					data, err := s.root.ReadFile(filepath.Join(catalogue.DesignsDir, name, filepath.FromSlash(id)))
-					if err != nil {
-						continue // check says that it is missing
-					}
-					if p, found := board.Parse(file, data); p != nil && finding.Count(found, finding.Error) == 0 {
-						add(id, file, p)
-						i = len(rows) - 1
-					}
+					i = own(name, id)
 				}
 				if use := name + " " + string(v.Name.V); i >= 0 && !slices.Contains(rows[i].UsedBy, use) {
 					rows[i].UsedBy = append(rows[i].UsedBy, use)
 				}
+			}
+		}
+		written, err := fs.Glob(e.FS, "boards/*.yaml")
+		if err != nil {
+			continue // the pattern is right: no error can come
+		}
+		for _, id := range written { // those that no variant names yet
+			if !slices.ContainsFunc(rows, func(r boardRow) bool { return r.File == s.Path(name, id) }) {
+				own(name, id)
 			}
 		}
 	}
@@ -184,6 +199,20 @@ func (a *app) profileNamed(name string) (*board.Profile, []byte, error) {
 	file := a.abs(name)
 	info, err := os.Stat(file)
 	if err != nil || info.IsDir() {
+		switch own := a.ownProfiles(name); len(own) {
+		case 0:
+		case 1:
+			file = own[0]
+			info, err = os.Stat(file)
+		default:
+			var shown []string
+			for _, f := range own {
+				shown = append(shown, a.shown(f))
+			}
+			return nil, nil, usage("write "+strings.Join(shown, " or "), "%d designs have a profile called %q", len(own), name)
+		}
+	}
+	if err != nil || info.IsDir() {
 		hint := "`dropwright boards` lists them; or name a file"
 		if near := finding.Nearest(name, board.Builtin()); near != "" {
 			hint = "did you mean " + near + "?"
@@ -202,6 +231,19 @@ func (a *app) profileNamed(name string) (*board.Profile, []byte, error) {
 		return nil, nil, unreadable("mend the places named", "%s cannot be read as a board profile", a.shown(file))
 	}
 	return p, data, nil
+}
+
+// ownProfiles are the files of designs' own profiles that are called so.
+func (a *app) ownProfiles(name string) []string {
+	dir, err := a.findSeries()
+	if err != nil {
+		return nil
+	}
+	all, err := filepath.Glob(filepath.Join(dir, catalogue.DesignsDir, "*", "boards", "*.yaml"))
+	if err != nil {
+		return nil // the pattern is right but for odd signs in the folder's own name
+	}
+	return slices.DeleteFunc(all, func(f string) bool { return strings.TrimSuffix(filepath.Base(f), ".yaml") != name })
 }
 
 func (a *app) boardShow(name string) error {

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -169,12 +170,15 @@ func (a *app) bomText(out io.Writer, b bom.BOM, w *bundle.Work) {
 // writeFile writes a result to a file of the user's, whole or not at all.
 func (a *app) writeFile(name string, data []byte) error {
 	path := a.abs(name)
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		return machine("name a place you may write to", "making the folder of %s: %w", name, plainly(err))
+	}
 	_, err := archive.WriteFile(path, archive.FileOptions{Replace: true}, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
 	})
 	if err != nil {
-		return machine("check that the folder "+filepath.Dir(name)+" exists and may be written to", "writing %s: %w", name, err)
+		return machine("check the space on the disk, and that "+name+" may be written", "writing %s: %w", name, plainly(err))
 	}
 	a.ui.say("wrote %s", a.shown(path))
 	return nil

@@ -103,6 +103,9 @@ func (a *app) check(words []string, o checkOptions) error {
 		if err != nil {
 			return err
 		}
+		if len(names) == 0 {
+			a.ui.say("no designs yet: dropwright new NAME starts one")
+		}
 		for _, n := range names {
 			c, err := a.checkOne(s, n, design.Audience(o.audience), t)
 			if err != nil {

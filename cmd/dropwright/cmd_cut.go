@@ -12,6 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwright/bundle/design"
 	"dropwright/bundle/facts"
 	"dropwright/bundle/fit"
 	"dropwright/bundle/measure"
@@ -30,7 +31,7 @@ func (a *app) cutCmd() *cobra.Command {
 place in the mesh's own coordinates, and closes the cuts: a watertight STL that prints in minutes.
 joint:NAME is the first hole of that joint in the part, joint:NAME.2 the second. Print it as it
 lies, try the screw, insert or plug, and log what you measured like any trial.`,
-		Example: "  dropwright cut vent-minder case --around joint:hatch-screw --variant ce\n  dropwright cut case --around port:hdmi --margin 6\n  dropwright cut meshes/case.stl --around 4,18.5,9.4",
+		Example: "  dropwright cut vent-minder case --around joint:hatch-screw --variant ce\n  dropwright cut case --around port:display --margin 6\n  dropwright cut designs/vent-minder/meshes/case-ce.stl --around 4,18.5,9.4",
 		RunE:    func(cmd *cobra.Command, args []string) error { return a.cut(args, o) },
 	}
 	cmd.Flags().StringVar(&o.around, "around", "", "what to cut around: joint:NAME, port:NAME or X,Y,Z in mm")
@@ -49,6 +50,7 @@ type cutTarget struct {
 	name   string // for the output's name and messages
 	design string // "" for a bare file
 	part   string
+	one    string // the variant, where the part's mesh depends on it
 	lo, hi [3]float64
 	hole   float64 // drawn diameter of the hole cut around, 0: none
 	close  func()
@@ -79,6 +81,9 @@ func (a *app) cut(words []string, o cutOptions) error {
 	name := a.output
 	if name == "" {
 		name = t.name + ".stl"
+		if old, err := os.ReadFile(a.abs(name)); err == nil && !bytes.Equal(old, buf.Bytes()) {
+			return refused("name another file with --output, or remove that one", "%s is there already and holds something else", a.shown(a.abs(name)))
+		}
 	}
 	if err := a.writeFile(name, buf.Bytes()); err != nil {
 		return err
@@ -90,7 +95,7 @@ func (a *app) cut(words []string, o cutOptions) error {
 		if t.hole > 0 {
 			hole = fmt.Sprintf(" hole %s=…", unit.Number(float64(int(t.hole*100+0.5))/100))
 		}
-		fmt.Fprintf(a.stdout, "log what it measures: dropwright trial add %s/%s%s %q\n", t.design, t.part, hole, "test piece "+o.around)
+		fmt.Fprintf(a.stdout, "log what it measures: dropwright trial add %s/%s%s%s %q\n", t.design, t.part, t.one, hole, "test piece "+o.around)
 	}
 	return nil
 }
@@ -201,6 +206,7 @@ func (a *app) cutBox(s *season, e *catalogue.Entry, part, around string, place [
 		for _, v := range variants {
 			if f, ok := p.Mesh.For(v); ok && p.Only.Has(v) {
 				t.file, t.name = string(f.V), part+"-cut"
+				t.in(e.Design, p, v)
 				t.lo, t.hi = fit.BoxAround([][3]float64{place}, margin)
 				return t, nil
 			}
@@ -216,15 +222,16 @@ func (a *app) cutBox(s *season, e *catalogue.Entry, part, around string, place [
 	}
 	kind, name, _ := strings.Cut(around, ":")
 	if kind == "port" {
-		err = t.aroundPort(w.Facts, variants, part, name, margin)
+		err = t.aroundPort(e.Design, w.Facts, variants, part, name, margin)
 	} else {
-		err = t.aroundJoint(w.Facts, variants, part, name, margin)
+		err = t.aroundJoint(e.Design, w.Facts, variants, part, name, margin)
 	}
 	return t, err
 }
 
 // aroundJoint takes one hole of a joint in the part.
-func (t *cutTarget) aroundJoint(f *facts.Design, variants []string, part, name string, margin float64) error {
+func (t *cutTarget) aroundJoint(d *design.Design, f *facts.Design, variants []string, part, name string, margin float64) error {
+	p, _ := d.Part(part)
 	n := 1
 	if base, k, ok := strings.Cut(name, "."); ok {
 		i, err := strconv.Atoi(k)
@@ -258,6 +265,10 @@ func (t *cutTarget) aroundJoint(f *facts.Design, variants []string, part, name s
 					continue
 				}
 				t.file, t.name, t.hole = m.File, part+"-"+name, h.Diameter
+				if n > 1 {
+					t.name += fmt.Sprintf("-%d", n)
+				}
+				t.in(d, p, j.Variant)
 				t.lo, t.hi = fit.BoxAround(ends(h, m.Role), h.Diameter/2+margin)
 				return nil
 			}
@@ -265,6 +276,13 @@ func (t *cutTarget) aroundJoint(f *facts.Design, variants []string, part, name s
 		}
 	}
 	return usage("it has: "+strings.Join(distinct(names), ", "), "%s has no hole of a joint %q", part, name)
+}
+
+// in says which variant's mesh is cut, where each has its own: a trial of it must name the variant.
+func (t *cutTarget) in(d *design.Design, p design.Part, variant string) {
+	if !sameMesh(d, p) {
+		t.one = " " + variant
+	}
 }
 
 // ends are both ends of a hole: what lies around a pocket and the hole that leads to it belongs to the piece.
@@ -287,7 +305,8 @@ func ends(h facts.FitHole, role string) [][3]float64 {
 }
 
 // aroundPort takes the plug's path of a port in the part that its board sits in.
-func (t *cutTarget) aroundPort(f *facts.Design, variants []string, part, name string, margin float64) error {
+func (t *cutTarget) aroundPort(d *design.Design, f *facts.Design, variants []string, part, name string, margin float64) error {
+	p, _ := d.Part(part)
 	var names []string
 	if f.Boards == nil {
 		return usage("cut around a place instead: --around X,Y,Z", "the design has no board")
@@ -296,13 +315,14 @@ func (t *cutTarget) aroundPort(f *facts.Design, variants []string, part, name st
 		if s.Part != part || !slices.Contains(variants, s.Variant) || s.Pose == nil {
 			continue
 		}
-		for _, p := range s.Ports {
-			names = append(names, "port:"+p.ID)
-			if p.ID != name {
+		for _, x := range s.Ports {
+			names = append(names, "port:"+x.ID)
+			if x.ID != name {
 				continue
 			}
 			t.file, t.name = s.Mesh, part+"-"+name
-			t.lo, t.hi = fit.BoxAround([][3]float64{p.Axis}, max(p.Plug[0], p.Plug[1])/2+margin)
+			t.in(d, p, s.Variant)
+			t.lo, t.hi = fit.BoxAround([][3]float64{x.Axis}, max(x.Plug[0], x.Plug[1])/2+margin)
 			return nil
 		}
 	}

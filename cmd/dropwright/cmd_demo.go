@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io/fs"
 	"path/filepath"
@@ -34,6 +35,14 @@ func (a *app) demo(arg string) error {
 	if err := a.emptyFolder(dir, arg); err != nil {
 		return err
 	}
+	err := a.runDemo(dir, arg)
+	if err != nil && a.ctx.Err() != nil {
+		return &statusError{exitInterrupted, context.Canceled, "remove " + arg + " and start again: dropwright demo " + arg}
+	}
+	return err
+}
+
+func (a *app) runDemo(dir, arg string) error {
 	files, err := demoFiles()
 	if err != nil {
 		return machine("", "reading the built-in season: %w", err)

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/series/catalogue"
 )
@@ -44,7 +45,7 @@ func (a *app) initSeries(arg string) error {
 		zone = "UTC"
 	}
 	files := map[string][]byte{
-		catalogue.SeriesFile: []byte(fmt.Sprintf(seriesTemplate, name, titleOf(name), first.Format("2006-01-02"), zone)),
+		catalogue.SeriesFile: []byte(fmt.Sprintf(seriesTemplate, name, titleOf(name), check.PlaceholderMaker, first.Format("2006-01-02"), zone)),
 		"ideas.csv":          []byte("name,asked,note\n"),
 		".gitignore":         []byte("# what channels hold is made from the series, not part of it\n/outbox/\n"),
 		schemaFile("series"): schemas()["series"],
@@ -93,7 +94,7 @@ const seriesTemplate = `# yaml-language-server: $schema=./series.schema.json
 # The series: calendar, printers, filaments, channels. Everything a design does not say itself is taken from here.
 series: %s
 title: %s
-maker: {name: Your Workshop}            # and url: "https://…" when you have a page
+maker: {name: %s}            # and url: "https://…" when you have a page
 licence: CC-BY-SA-4.0                   # SPDX id; a design may set its own
 currency: EUR
 calendar:

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
@@ -54,7 +55,7 @@ func (a *app) newDesign(name, like string) error {
 		if n := s.Config.FilamentNames(); len(n) > 0 {
 			filament = n[0]
 		}
-		files[catalogue.DesignFile] = []byte(fmt.Sprintf(designTemplate, titleOf(name), a.now().Format("2006-01-02"), filament, design.Kebab(name)))
+		files[catalogue.DesignFile] = []byte(fmt.Sprintf(designTemplate, titleOf(name), check.PlaceholderSummary, a.now().Format("2006-01-02"), filament, name, name))
 	} else {
 		other, err := a.oneDesign(s, []string{like})
 		if err != nil {
@@ -64,14 +65,19 @@ func (a *app) newDesign(name, like string) error {
 			return err
 		}
 	}
+	files[filepath.Join("meshes", ".gitkeep")] = nil // so that the folder is there to put them into
 	if err := a.layOut(dir, files); err != nil {
 		return err
+	}
+	mesh := s.Path(name, "meshes/"+name+".stl")
+	if like != "" {
+		mesh = s.Path(name, "meshes") + " under the names in its manifest"
 	}
 	week := ""
 	if s.Config.WeekOf(name) == 0 {
 		week = "\nit has no week yet: add it to designs under calendar in series.yaml"
 	}
-	a.ui.say("wrote %s\nnext: put its meshes into %s, then `dropwright check %s`%s", s.Path(name, catalogue.DesignFile), s.Path(name, "meshes"), name, week)
+	a.ui.say("wrote %s\nnext: put its mesh at %s, then `dropwright check %s`%s", s.Path(name, catalogue.DesignFile), mesh, name, week)
 	return nil
 }
 
@@ -149,7 +155,7 @@ func replaceTop(text string, root *source.Node, key, with string) string {
 const designTemplate = `# yaml-language-server: $schema=../../design.schema.json
 # Lengths are millimetres unless a unit is written. Paths are inside this folder. ` + "`dropwright check`" + ` says what is missing.
 title: %s
-summary: Say in one sentence what it does and for whom.
+summary: %s
 changes:                                # newest first; the top entry is the present revision
   - {revision: 1.0.0, date: %s, text: first release}
 # story: story.md                       # Markdown for the announcement
@@ -158,13 +164,13 @@ changes:                                # newest first; the top entry is the pre
 #   - {name: ce, title: 96Boards CE, board: 96boards-ce, sits_in: base}
 colours: {body: %s}                  # colour role: filament of the series, or a list of them
 parts:                                  # one entry for each printed part
-  - {name: body, colour: body, mesh: meshes/%s.stl}
+  - {name: %s, colour: body, mesh: meshes/%s.stl}
 # bought:                               # what is bought in; boards are listed by their variant
 #   - {name: fan, what: fan 40 x 40 x 10, volts: 5, milliamps: 100, leads: {red: supply, black: ground}}
 # fasteners:                            # each with what it passes through and goes into
-#   - {name: lid-screw, screw: M3x8, head: socket, count: 4, through: [lid], into: body}
+#   - {name: lid-screw, screw: M3x8, head: socket, count: 4, through: [lid], into: base}
 # assembly:                             # needed as soon as anything is put together
-#   - {title: Close the lid, text: Hand tight., uses: {body: 1, lid: 1, lid-screw: 4}, tools: [hex key 2.5]}
+#   - {title: Close the lid, text: Hand tight., uses: {base: 1, lid: 1, lid-screw: 4}, tools: [hex key 2.5]}
 # photos:
 #   - {file: photos/front.jpg, alt: What the picture shows, cover: true}
 `

@@ -28,7 +28,7 @@ func (a *app) reviseCmd() *cobra.Command {
 mate with older ones; minor: a new variant or part; patch: the rest. Without a level the one is taken that
 follows from what changed since the last kept revision, as far as the manifest tells: whether parts still
 mate only you know.`,
-		Example:           "  dropwright revise vent-minder patch \"step 4 names the right screw\"\n  dropwright revise vent-minder \"a variant for the PC/104 stack\"",
+		Example:           "  dropwright revise vent-minder patch \"step 4 names the right screw\" --now 2027-01-20T09:00:00Z\n  dropwright revise 3 \"a variant for the PC/104 stack\" --show --now 2027-01-20T09:00:00Z",
 		Args:              cobra.RangeArgs(2, 3),
 		ValidArgsFunction: a.completeDesigns,
 		RunE: func(cmd *cobra.Command, args []string) error {

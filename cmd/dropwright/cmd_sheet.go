@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -62,6 +63,12 @@ func (a *app) sheet(words []string, o sheetOptions) error {
 	variants, err := a.variants(w.Design)
 	if err != nil {
 		return err
+	}
+	switch {
+	case a.output == "-" && a.format == "pdf" && isTerminal(a.stdout):
+		return usage("send it to a file: --output sheets", "a PDF is nothing for a terminal")
+	case a.output == "-" && a.format != "text" && len(variants) > 1:
+		return usage("name one with --variant "+strings.Join(variants, ", "), "one file can hold one sheet, and %s has %d variants", name, len(variants))
 	}
 	if n := finding.Count(w.Checked.Findings, finding.Error); n > 0 {
 		a.ui.say("note: check finds %s in this design; `dropwright check %s` shows them", plural(n, "error"), name)

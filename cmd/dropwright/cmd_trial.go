@@ -25,7 +25,7 @@ func (a *app) trialCmd() *cobra.Command {
 		Long: `Lists the logged test prints of the series, or of some designs: what each weighed and took against
 the model, whether it was accepted, and whether the mesh has changed since. They are kept in
 trials.jsonl beside series.yaml, one line a print.`,
-		Example:           "  dropwright trial add vent-minder/case ce 41g 2h35 ok \"usb tight\"\n  dropwright trial add case hole 3.4=3.21\n  dropwright trial fit",
+		Example:           "  dropwright trial add vent-minder/case ce bench 61g 4h35 ok \"usb tight\"\n  dropwright trial add case ce hole 3.4=3.21\n  dropwright trial fit",
 		ValidArgsFunction: a.completeDesigns,
 		RunE:              func(cmd *cobra.Command, args []string) error { return a.trialList(args) },
 	}
@@ -238,7 +238,7 @@ func (a *app) trialAddCmd() *cobra.Command {
 it was accepted, holes as drawn and as measured, a note; in any order. Printer and filament are the
 last used unless they are named, the variant is needed only where the mesh depends on it. x4 says
 that four copies were printed, weighed and timed together. Failed prints count too.`,
-		Example:           "  dropwright trial add base 41g 2h35 ok \"usb tight\"\n  dropwright trial add vent-minder/case stack shelf moss 155m 38.5g failed \"warped at the rear\"\n  dropwright trial add base hole 3.4=3.21 hole 5=4.78",
+		Example:           "  dropwright trial add rain-tipper/base bench 30g 1h40 ok \"fits the foot\"\n  dropwright trial add vent-minder/case stack shelf moss 255m 78.5g failed \"warped at the rear\"\n  dropwright trial add rain-tipper/base hole 3.4=3.21 hole 5=4.78",
 		ValidArgsFunction: a.completeParts,
 		RunE:              func(cmd *cobra.Command, args []string) error { return a.trialAdd(args) },
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -48,6 +49,9 @@ func run(e env) int {
 	a.ui.wipe()
 	if results.err != nil && (err == nil || errors.Is(err, errFindings)) {
 		err = machine("make room on the disk, or print to somewhere else", "the output is not whole: %w", plainly(results.err))
+	}
+	if err != nil && e.ctx.Err() != nil && !errors.Is(err, context.Canceled) { // it failed because it was stopped
+		err = context.Canceled
 	}
 	if err != nil {
 		err = a.explain(root, err)

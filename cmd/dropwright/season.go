@@ -115,7 +115,8 @@ func (a *app) choose(s *season, words []string, all bool) ([]string, error) {
 	}
 	var out []string
 	for _, w := range words {
-		name := strings.TrimSuffix(strings.TrimPrefix(filepath.ToSlash(w), catalogue.DesignsDir+"/"), "/")
+		name := strings.TrimSuffix(strings.TrimPrefix(strings.TrimPrefix(filepath.ToSlash(w), "./"), catalogue.DesignsDir+"/"), "/")
+		name = strings.TrimSuffix(name, "/"+catalogue.DesignFile)
 		if n, err := strconv.Atoi(w); err == nil && !s.Has(w) {
 			name = ""
 			if s.Config != nil {

@@ -12,6 +12,7 @@ package main
 //   - Figures carry their units.
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -82,11 +83,16 @@ func under(w io.Writer) io.Writer {
 	return w
 }
 
-// plainly is an error of the system without the call and the name it came with.
+// plainly is an error of the system without the call and the names it came with: those of files on their way
+// mean nothing to anyone.
 func plainly(err error) error {
 	var p *os.PathError
-	if errors.As(err, &p) {
+	var l *os.LinkError
+	switch {
+	case errors.As(err, &p):
 		return p.Err
+	case errors.As(err, &l):
+		return l.Err
 	}
 	return err
 }
@@ -111,7 +117,11 @@ func (u *ui) fail(err error) {
 	if errors.Is(err, errFindings) {
 		return
 	}
-	fmt.Fprintf(u.err, "dropwright: %s\n", err)
+	if errors.Is(err, context.Canceled) {
+		fmt.Fprintln(u.err, "dropwright: interrupted")
+	} else {
+		fmt.Fprintf(u.err, "dropwright: %s\n", err)
+	}
 	var s *statusError
 	if errors.As(err, &s) && s.hint != "" {
 		for _, l := range strings.Split(s.hint, "\n") {
