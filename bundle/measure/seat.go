@@ -92,7 +92,9 @@ func (w *seatWork) read(shapes *shapes) {
 		}
 		wanted[s.Mesh] = true
 		for _, o := range w.beside(s) {
-			wanted[o.file] = wanted[o.file]
+			if _, ok := wanted[o.file]; !ok {
+				wanted[o.file] = false
+			}
 		}
 	}
 	for i := range w.out.Fans {

@@ -49,8 +49,8 @@ func (a *app) past(s *season, name string) check.Past {
 		return check.Past{}
 	}
 	known := map[string]bool{}
-	keeper, err := a.keeper(s)
-	if err == nil {
+	keeper, noHistory := a.keeper(s)
+	if noHistory == nil {
 		revisions, err := keeper.Revisions(name)
 		if err != nil {
 			return check.Past{}
@@ -66,7 +66,7 @@ func (a *app) past(s *season, name string) check.Past {
 			}
 		}
 	}
-	if len(known) == 0 && err != nil {
+	if len(known) == 0 && noHistory != nil {
 		return check.Past{} // no history to ask, and nothing went out
 	}
 	present := a.present(s)(name)
@@ -77,7 +77,7 @@ func (a *app) past(s *season, name string) check.Past {
 			continue
 		}
 		x := check.Released{Revision: r}
-		if text == present && keeper != nil {
+		if text == present && noHistory == nil {
 			if at, err := keeper.At(name, text); err == nil {
 				x.Content, _ = a.contentAt(s, name, at)
 			}
