@@ -120,7 +120,7 @@ func (a *app) standsInTheWay(s *season, p *plans, pick func(schedule.Action) boo
 	}
 	if !any {
 		if s.Config.WeekOf(name) == 0 {
-			return refused("give it a week under calendar.designs in series.yaml", "%s has no week", name)
+			return refused("dropwright schedule move "+name+" WEEK gives it one", "%s has no week", name)
 		}
 		return refused("name its place under channels in series.yaml", "no channel serves the %s audience", audience)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -23,8 +24,10 @@ func (a *app) scheduleCmd() *cobra.Command {
 		Use:   "schedule",
 		Short: "print the season's weeks; move, swap and slip designs",
 		Long: `Prints every week with its early and its public day, in the series' own time zone, and how far its
-design has come: free, idea, started, meshes-in, trials-accepted, checked, bundled, handed-over,
-early-out, late, public-out or withdrawn.`,
+design has come: free, idea (no folder yet), started (files are missing), meshes-in (errors are left),
+trials-accepted, checked (no errors), bundled (a release fixed its bundles and was stopped before they went
+out; the bundle command fixes nothing), handed-over (laid out to be posted), early-out, late, public-out or
+withdrawn. The days are those that stand: what was promised, where series.yaml says another day by now.`,
 		Example: "  dropwright schedule\n  dropwright schedule move vent-minder 6\n  dropwright schedule move vent-minder --public 2027-03-05 --because \"two weeks more for supporters\"\n" +
 			"  dropwright schedule swap 3 5\n  dropwright schedule slip vent-minder --shift",
 		Args: cobra.NoArgs,
@@ -100,7 +103,20 @@ func (a *app) weeks(s *season) (*calendar.Calendar, []schedule.Week, error) {
 		}
 		return f
 	}, a.now())
+	for i, w := range weeks {
+		if near := nearFolder(s, w.Design); near != "" {
+			weeks[i].Why = fmt.Sprintf("no folder of that name; did you mean %s? correct calendar.designs in series.yaml, or dropwright new %s", near, w.Design)
+		}
+	}
 	return cal, weeks, failed
+}
+
+// nearFolder is a design without a week that a name of the calendar without a folder may mean, "" if there is none.
+func nearFolder(s *season, name string) string {
+	if name == "" || s.Has(name) {
+		return ""
+	}
+	return finding.Nearest(name, slices.DeleteFunc(slices.Clone(s.Names), func(n string) bool { return s.Config.WeekOf(n) != 0 }))
 }
 
 // standing measures a design as far as its state needs it.
@@ -125,7 +141,7 @@ func (a *app) scheduleMoveCmd() *cobra.Command {
 	var m moveOptions
 	cmd := &cobra.Command{
 		Use:   "move DESIGN|WEEK [WEEK]",
-		Short: "give a design another week, or an early or public day of its own",
+		Short: "give a design a week, another one, or an early or public day of its own",
 		Long: `Changes the calendar's own lines in series.yaml, those bytes only, and shows them before and after.
 Dates that the ledger has promised move only with --because.`,
 		Example:           "  dropwright schedule move vent-minder 6\n  dropwright schedule move vent-minder --public 2027-03-05 --because \"a correction is under way\"",
@@ -253,25 +269,33 @@ func (a *app) scheduleMove(word string, m moveOptions) error {
 	if days {
 		return a.moveDays(word, m)
 	}
-	return a.reschedule(m, func(s *season, weeks map[int]string) error {
-		from, err := a.weekOf(s, word)
-		if err != nil {
-			return err
+	return a.changeCalendar(m, func(s *season, cal *calendar.Calendar, e *edit) (calendar.Settings, error) {
+		if s.Has(word) && s.Config.WeekOf(word) == 0 {
+			return a.giveWeek(s, cal, e, word, m.to)
 		}
-		to, err := a.weekOf(s, m.to)
-		switch {
-		case err != nil:
-			return err
-		case weeks[from] == "":
-			return usage("`dropwright schedule` prints the weeks", "week %d has no design to move", from)
-		case from == to:
-			return nil
-		case weeks[to] != "":
-			return usage(fmt.Sprintf("`dropwright schedule swap %s %d` lets the two change weeks", word, to), "week %d belongs to %s", to, weeks[to])
-		}
-		weeks[to], weeks[from] = weeks[from], ""
-		return nil
+		return reassign(s, cal, e, func(s *season, weeks map[int]string) error { return a.moveWeek(s, weeks, word, m.to) })
 	})
+}
+
+// moveWeek moves one design to a free week.
+func (a *app) moveWeek(s *season, weeks map[int]string, word, where string) error {
+	from, err := a.weekOf(s, word)
+	if err != nil {
+		return err
+	}
+	to, err := a.weekOf(s, where)
+	switch {
+	case err != nil:
+		return err
+	case weeks[from] == "":
+		return usage("`dropwright schedule` prints the weeks", "week %d has no design to move", from)
+	case from == to:
+		return nil
+	case weeks[to] != "":
+		return usage(fmt.Sprintf("`dropwright schedule swap %s %d` lets the two change weeks", word, to), "week %d belongs to %s", to, weeks[to])
+	}
+	weeks[to], weeks[from] = weeks[from], ""
+	return nil
 }
 
 // shownSeries is series.yaml's path as the user would type it.

@@ -5,6 +5,7 @@ import (
 	"io/fs"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"dropwright/bundle/finding"
@@ -27,30 +28,79 @@ type moveOptions struct {
 // reschedule changes which design has which week.
 func (a *app) reschedule(m moveOptions, change func(*season, map[int]string) error) error {
 	return a.changeCalendar(m, func(s *season, cal *calendar.Calendar, e *edit) (calendar.Settings, error) {
-		want := cal.Settings()
-		want.Designs = designsOf(cal)
-		if err := change(s, want.Designs); err != nil {
-			return want, err
-		}
-		maps.DeleteFunc(want.Designs, func(_ int, name string) bool { return name == "" })
-		// The entries keep their places in the file and their order by week: what is written beside them
-		// stays beside the week.
-		old := slices.Clone(s.Config.Calendar.Designs)
-		slices.SortFunc(old, func(x, y config.WeekEntry) int { return x.Week - y.Week })
-		weeks := slices.Sorted(maps.Keys(want.Designs))
-		if len(weeks) != len(old) {
-			return want, fmt.Errorf("%d designs before, %d after", len(old), len(weeks))
-		}
-		for i, w := range weeks {
-			e.swap(old[i].WeekAt, fmt.Sprint(old[i].Week), fmt.Sprint(w))
-			e.swap(old[i].Design.At, string(old[i].Design.V), want.Designs[w])
-		}
-		if last := weeks[len(weeks)-1]; last > want.Weeks {
-			e.swap(s.Config.Calendar.Weeks.At, fmt.Sprint(want.Weeks), fmt.Sprint(last))
-			want.Weeks = last
-		}
-		return want, nil
+		return reassign(s, cal, e, change)
 	})
+}
+
+// reassign writes which design has which week, of those that have one.
+func reassign(s *season, cal *calendar.Calendar, e *edit, change func(*season, map[int]string) error) (calendar.Settings, error) {
+	want := cal.Settings()
+	want.Designs = designsOf(cal)
+	if err := change(s, want.Designs); err != nil {
+		return want, err
+	}
+	maps.DeleteFunc(want.Designs, func(_ int, name string) bool { return name == "" })
+	// The entries keep their places in the file and their order by week: what is written beside them
+	// stays beside the week.
+	old := slices.Clone(s.Config.Calendar.Designs)
+	slices.SortFunc(old, func(x, y config.WeekEntry) int { return x.Week - y.Week })
+	weeks := slices.Sorted(maps.Keys(want.Designs))
+	if len(weeks) != len(old) {
+		return want, fmt.Errorf("%d designs before, %d after", len(old), len(weeks))
+	}
+	for i, w := range weeks {
+		e.swap(old[i].WeekAt, fmt.Sprint(old[i].Week), fmt.Sprint(w))
+		e.swap(old[i].Design.At, string(old[i].Design.V), want.Designs[w])
+	}
+	if last := weeks[len(weeks)-1]; last > want.Weeks {
+		e.swap(s.Config.Calendar.Weeks.At, fmt.Sprint(want.Weeks), fmt.Sprint(last))
+		want.Weeks = last
+	}
+	return want, nil
+}
+
+// giveWeek gives a design that has none a free week.
+func (a *app) giveWeek(s *season, cal *calendar.Calendar, e *edit, name, word string) (calendar.Settings, error) {
+	want := cal.Settings()
+	want.Designs = designsOf(cal)
+	week, err := a.weekOf(s, word)
+	if err != nil {
+		return want, err
+	}
+	if other := want.Designs[week]; other != "" {
+		return want, usage("`dropwright schedule` prints the free weeks", "week %d belongs to %s", week, other)
+	}
+	want.Designs[week] = name
+	addWeek(e, week, name)
+	return want, nil
+}
+
+// addWeek writes a week's entry where its number belongs.
+func addWeek(e *edit, week int, name string) {
+	all := e.root.Get("calendar").Get("designs")
+	key := fmt.Sprint(week)
+	if all == nil || all.Kind != source.Map {
+		e.addKeyAfter(e.root.Get("calendar"), "public_after", "designs", "{"+key+": "+name+"}")
+		return
+	}
+	var lower, higher *source.Pair
+	for i, p := range all.Pairs {
+		if n, err := strconv.Atoi(p.Key); err == nil && n < week {
+			lower = &all.Pairs[i]
+		} else if higher == nil {
+			higher = &all.Pairs[i]
+		}
+	}
+	switch flow := e.flow(all); {
+	case flow && higher != nil && lower != nil:
+		e.insert(higher.KeyAt, key+": "+name+", ")
+	case flow && lower != nil && strings.HasPrefix(string(e.before[e.offset(lower.Value.At):]), lower.Value.Text):
+		e.swap(lower.Value.At, lower.Value.Text, lower.Value.Text+", "+key+": "+name)
+	case !flow && lower != nil:
+		e.addKeyAfter(all, lower.Key, key, name)
+	default:
+		e.addKey(all, key, name)
+	}
 }
 
 // moveDays gives a design an early or public day of its own.
@@ -284,11 +334,17 @@ func local(d calendar.Drop) string { return fmt.Sprintf("%s %s", d.Date, d.Clock
 func (a *app) movedDates(before, after *calendar.Calendar) {
 	rows := [][]string{{"design", "week", "audience", "before", "after"}}
 	for _, slot := range after.Slots() {
-		old, ok := before.SlotOf(slot.Design)
-		if slot.Design == "" || !ok {
+		if slot.Design == "" {
 			continue
 		}
+		old, ok := before.SlotOf(slot.Design)
 		week := fmt.Sprint(slot.Week)
+		if !ok {
+			for _, drop := range slot.Drops {
+				rows = append(rows, []string{slot.Design, week, drop.Audience, "no week", schedule.Day(drop.UTC, after.Zone())})
+			}
+			continue
+		}
 		if old.Week != slot.Week {
 			week = fmt.Sprintf("%d to %d", old.Week, slot.Week)
 		}

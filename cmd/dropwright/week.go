@@ -35,6 +35,9 @@ func (a *app) thisWeek() error {
 	rows := [][]string{{"week", "design", "state", "early", "public", "next"}}
 	for _, w := range weeks {
 		next := nextCommand(w, s.Has(w.Design))
+		if near := nearFolder(s, w.Design); near != "" {
+			next = "did you mean " + near + "? correct calendar.designs in series.yaml"
+		}
 		// Past weeks show as long as they ask for something, the coming ones in any case.
 		if w.Week >= week+ahead || w.Week < week && next == "" {
 			continue
@@ -49,7 +52,7 @@ func (a *app) thisWeek() error {
 	a.ui.table(rows)
 	for _, name := range s.Names {
 		if s.Config.WeekOf(name) == 0 {
-			fmt.Fprintf(a.stdout, "\n%s has no week yet: add it to designs under calendar in series.yaml\n", name)
+			fmt.Fprintf(a.stdout, "\n%s has no week yet: dropwright schedule move %s WEEK\n", name, name)
 		}
 	}
 	return nil
