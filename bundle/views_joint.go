@@ -188,11 +188,11 @@ func (v *views) held(it design.Item, count int) []draw.Body {
 		if a.into == nil || len(out) == count {
 			continue
 		}
-		sink := high
-		if j.Into == "nut" {
-			sink = high / 2
+		way, sink := a.into.out, high
+		if j.Into == "nut" { // it comes from behind, whatever way its hole was found
+			way, sink = [3]float64{-a.out[0], -a.out[1], -a.out[2]}, high/2
 		}
-		out = append(out, draw.Body{Mesh: m, Colour: c, Place: draw.Along(along(a.into.at, a.into.out, -sink), a.into.out), Away: a.into.out})
+		out = append(out, draw.Body{Mesh: m, Colour: c, Place: draw.Along(along(a.into.at, way, -sink), way), Away: way})
 	}
 	return out
 }

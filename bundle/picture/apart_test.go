@@ -42,7 +42,9 @@ func TestExplode(t *testing.T) {
 		// The block cannot leave before the lid: the lid goes farther than the block.
 		{"block under a lid", []Body{{Mesh: tray(40, 20)}, at(box(10, 10, 5), -5, -5, 2), at(box(40, 40, 2), -20, -20, 20)}, []vec{{}, up, up}},
 		{"what stays", []Body{at(box(40, 40, 2), 0, 0, 20), {Mesh: box(40, 40, 20), Keep: true}}, []vec{up, {}}},
-		{"the way that was asked for", []Body{at(box(40, 40, 40), 0, 0, 0), {Mesh: box(5, 5, 50), Place: mesh.Shift(10, 10, 5), Away: down}}, []vec{{}, down}},
+		{"the way that was asked for", []Body{at(box(40, 40, 40), 0, 0, 0), {Mesh: box(5, 5, 5), Place: mesh.Shift(10, 10, 40), Away: left}}, []vec{{}, left}},
+		// A nut in the far wall of a tray comes into the tray, not through its near wall.
+		{"nut from inside", []Body{{Mesh: tray(60, 20)}, {Mesh: Ring(5.5, 3, 2.4, true), Place: Along(vec{28, 0, 10}, vec{-1, 0, 0}), Away: left}}, []vec{{}, left}},
 		{"one", []Body{{Mesh: box(1, 1, 1)}}, []vec{{}}},
 	}
 	for _, c := range cases {
@@ -54,6 +56,12 @@ func TestExplode(t *testing.T) {
 				}
 			}
 			for i := range c.bodies {
+				if c.name == "nut from inside" {
+					if b := boundOf(c.bodies[1].Moved(moves[1])); b.low[0] < -28 || b.high[0] > 28 {
+						t.Errorf("the nut is at %v", b)
+					}
+					continue
+				}
 				for k := range i {
 					if a, b := boundOf(c.bodies[i].Moved(moves[i])), boundOf(c.bodies[k].Moved(moves[k])); touch(a, b) {
 						t.Errorf("bodies %d and %d still touch: %v %v", k, i, a, b)

@@ -38,22 +38,81 @@ func Explode(bodies []Body, gap float64) [][3]float64 {
 	}
 	order := x.order()
 	// Put back together in the opposite order, each beyond all that is there already.
-	var there []bound
+	var there []int
 	for i := range bodies {
 		if !slices.ContainsFunc(order, func(l leaving) bool { return l.body == i }) && !x.boxes[i].empty() {
-			there = append(there, x.boxes[i])
+			there = append(there, i)
 		}
 	}
 	for _, l := range slices.Backward(order) {
 		b := x.boxes[l.body]
 		far := gap
 		for _, o := range there {
-			far = math.Max(far, clears(b, o, l.way, gap))
+			far = math.Max(far, clears(b, x.boxes[o].moved(moves[o]), l.way, gap))
+		}
+		if bodies[l.body].Away != (vec{}) {
+			// A nut that goes in from the inside of a case stays in it.
+			if d := x.free(l.body, l.way, there); d < far {
+				far = math.Min(d*0.6, 1.5*gap)
+			}
 		}
 		moves[l.body] = times(l.way, far)
-		there = append(there, b.moved(moves[l.body]))
+		there = append(there, l.body)
 	}
 	return moves
+}
+
+// free is how far a body can go along a way until it meets one of those that are there, seen from its middle and
+// four places around it; infinite when it meets none.
+func (x *apart) free(i int, way vec, there []int) float64 {
+	b := x.boxes[i]
+	mid, half := b.middle(), times(b.size(), 0.4)
+	side := unit(cross(way, vec{0.3, 0.5, 0.8}))
+	other := cross(way, side)
+	reach := func(d vec) float64 { return math.Abs(d[0])*half[0] + math.Abs(d[1])*half[1] + math.Abs(d[2])*half[2] }
+	starts := []vec{mid}
+	for _, d := range []vec{side, other} {
+		r := reach(d) / math.Sqrt2 // within a round body
+		starts = append(starts, add(mid, times(d, r)), sub(mid, times(d, r)))
+	}
+	nearest := math.Inf(1)
+	for _, o := range there {
+		m := x.bodies[o].placed()
+		t := x.bodies[o].Mesh
+		points := make([]vec, len(t.Vertices))
+		for k, v := range t.Vertices {
+			points[k] = m.Apply(wide(v))
+		}
+		for _, f := range t.Triangles {
+			if !sound(t, f) {
+				continue
+			}
+			for _, s := range starts {
+				if d := meets(s, way, points[f[0]], points[f[1]], points[f[2]]); d < nearest {
+					nearest = d
+				}
+			}
+		}
+	}
+	return math.Max(0, nearest-reach(way)/0.8) // from its front
+}
+
+// meets is how far along a way from p a triangle is (Moeller and Trumbore 1997); infinite where it is not met.
+func meets(p, way, a, b, c vec) float64 {
+	u, v := sub(b, a), sub(c, a)
+	h := cross(way, v)
+	det := dot(u, h)
+	if det == 0 {
+		return math.Inf(1)
+	}
+	s := sub(p, a)
+	k := dot(s, h) / det
+	q := cross(s, u)
+	l := dot(way, q) / det
+	if d := dot(v, q) / det; k >= 0 && l >= 0 && k+l <= 1 && d > 0 {
+		return d
+	}
+	return math.Inf(1)
 }
 
 // leaving is a body and the way it goes.

@@ -47,12 +47,15 @@ func (s *stage) number(img *image.NRGBA, seen []shown, inset float64, o Options)
 		}
 		return 0
 	})
-	// The left half goes to the left: lines are short and do not cross.
-	half := (len(all) + 1) / 2
-	if len(all) == 1 && all[0].x > float64(o.Width)/2 {
-		half = 0
-	}
+	// What shows on the left is numbered there, so that lines are short; a side that is full gives half away.
 	r := radiusOf(o)
+	half := 0
+	for half < len(all) && all[half].x < float64(o.Width)/2 {
+		half++
+	}
+	if most := int((float64(o.Height)-2.4*r)/(2.6*r)) + 1; half > most || len(all)-half > most {
+		half = (len(all) + 1) / 2
+	}
 	for i, side := range [2][]balloon{all[:half], all[half:]} {
 		x := o.Margin + r
 		if i == 1 {
