@@ -67,11 +67,7 @@ func (c *composer) licence() []Block {
 		add("licence", Span{Text: c.say("licence none")})
 		add("may i sell", Span{Text: c.say("sale.ask", c.out.Maker), Strong: true})
 	case strings.HasPrefix(id, "LicenseRef-"):
-		spans := []Span{{Text: id + ", " + c.say("licence own", c.out.Maker) + "."}}
-		if c.Later != "" && c.Later != id {
-			spans = append(spans, Span{Text: " " + c.say("licence later", c.Later)})
-		}
-		add("licence", spans...)
+		add("licence", Span{Text: id + ", " + c.say("licence own", c.out.Maker) + "."})
 		add("may i sell", Span{Text: c.say("sale.ask", c.out.Maker), Strong: true})
 	default:
 		link := "https://spdx.org/licenses/" + id + ".html" // the SPDX list's own address of a text
@@ -87,6 +83,9 @@ func (c *composer) licence() []Block {
 		}
 		add("licence", Span{Text: id, Href: link}, Span{Text: ", " + s.name})
 		add("may i sell", Span{Text: c.say(s.say, c.out.Maker), Strong: true}, Span{Text: " " + c.say("licence prevails")})
+	}
+	if c.Later != "" && c.Later != id { // said of any licence: who has the files early wants to know what becomes of them
+		add("licence after", Span{Text: c.say("licence later", c.Later)})
 	}
 	for _, x := range []struct{ term, id string }{{"licence texts", string(c.Design.Licences.Texts.V)}, {"licence code", string(c.Design.Licences.Code.V)}} {
 		if x.id != "" && x.id != id {
