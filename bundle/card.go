@@ -2,12 +2,14 @@ package bundle
 
 import (
 	"encoding/json"
+	"fmt"
 	"io"
 	"slices"
 
 	"github.com/invopop/jsonschema"
 
 	"dropwright/bundle/bom"
+	"dropwright/bundle/design"
 	"dropwright/bundle/facts"
 )
 
@@ -17,25 +19,59 @@ const CardForm = "dropwright-bundle-1"
 // card is a bundle in figures, for programs: everything that was measured of what is in it. A figure that is
 // not known is absent.
 type card struct {
-	Form         string        `json:"form"`
-	Design       string        `json:"design"`
-	Title        string        `json:"title"`
-	Summary      string        `json:"summary"`
-	Revision     string        `json:"revision"`
-	Date         string        `json:"date"`
-	Variant      string        `json:"variant"`
-	VariantTitle string        `json:"variant_title,omitempty"`
-	Audience     string        `json:"audience"`
-	Licence      string        `json:"licence"`
-	Later        string        `json:"licence_later,omitempty"`
-	Maker        string        `json:"maker"`
-	MakerURL     string        `json:"maker_url,omitempty"`
-	Content      string        `json:"content"`
-	Parts        []cardPart    `json:"parts"`
-	Loads        []cardLoad    `json:"loads"`
-	Joints       []facts.Joint `json:"joints"`
-	Boards       cardBoards    `json:"boards"`
-	BOM          bom.BOM       `json:"bom"`
+	Form         string         `json:"form"`
+	Design       string         `json:"design"`
+	Title        string         `json:"title"`
+	Summary      string         `json:"summary"`
+	Revision     string         `json:"revision"`
+	Date         string         `json:"date"`
+	Variant      string         `json:"variant"`
+	VariantTitle string         `json:"variant_title,omitempty"`
+	Audience     string         `json:"audience"`
+	Licence      string         `json:"licence"`
+	Later        string         `json:"licence_later,omitempty"`
+	Maker        string         `json:"maker"`
+	MakerURL     string         `json:"maker_url,omitempty"`
+	Content      string         `json:"content"`
+	Parts        []cardPart     `json:"parts"`
+	Loads        []cardLoad     `json:"loads"`
+	Fasteners    []cardFastener `json:"fasteners"`
+	Wiring       []cardWire     `json:"wiring"`
+	Steps        []cardStep     `json:"steps"`
+	Joints       []facts.Joint  `json:"joints"`
+	Boards       cardBoards     `json:"boards"`
+	BOM          bom.BOM        `json:"bom"`
+}
+
+// cardFastener is one entry of the manifest's fasteners as the variant has it.
+type cardFastener struct {
+	Name    string   `json:"name"`
+	What    string   `json:"what"` // designation as the maker writes it
+	Count   int      `json:"count"`
+	Through []string `json:"through"`
+	Into    string   `json:"into,omitempty"`
+}
+
+// cardWire is one row of the wiring.
+type cardWire struct {
+	From   string  `json:"from"`
+	To     string  `json:"to"`
+	Length float64 `json:"length_mm,omitempty"`
+}
+
+// cardStep is one step of the assembly.
+type cardStep struct {
+	Title    string      `json:"title"`
+	Text     string      `json:"text,omitempty"`
+	Uses     []cardCount `json:"uses"`
+	Tools    []string    `json:"tools,omitempty"`
+	Cautions []string    `json:"cautions,omitempty"`
+	Times    int         `json:"times,omitempty"`
+}
+
+type cardCount struct {
+	Name  string  `json:"name"`
+	Count float64 `json:"count"`
 }
 
 // cardPart is one printed part: where its meshes lie, how it prints, what was measured of it.
@@ -56,6 +92,7 @@ type cardPart struct {
 	TurnedBy *float64        `json:"turned_by,omitempty"` // degrees about z at which it fits
 	Estimate *facts.Estimate `json:"estimate,omitempty"`  // of one copy
 	Allow    *float64        `json:"hole_allowance_mm,omitempty"`
+	Print    string          `json:"print"`              // settings that strength and fit depend on, in words
 	Measured *facts.Mesh     `json:"measured,omitempty"` // of the mesh as drawn; its file is the first of meshes
 	Shape    *cardShape      `json:"shape,omitempty"`
 }
@@ -125,6 +162,13 @@ func orNull(s *jsonschema.Schema) {
 }
 
 func (p *packer) card(w io.Writer) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(p.cardOf())
+}
+
+func (p *packer) cardOf() card {
 	k, d, v := p.k, p.k.Design, p.o.Variant
 	va, _ := d.Variant(v)
 	c := card{Form: CardForm, Design: d.Folder, Title: string(d.Title.V), Summary: string(d.Summary.V), Revision: d.Revision().String(), Date: d.Dated().String(),
@@ -132,6 +176,9 @@ func (p *packer) card(w io.Writer) error {
 		Maker: string(k.House.Maker.Name.V), MakerURL: string(k.House.Maker.URL.V), Content: k.Facts.Content,
 		Parts: p.cardParts(), Loads: p.cardLoads(), Joints: []facts.Joint{}, BOM: k.BOM([]string{v}, 1, p.o.BoardTitle)}
 	mine := func(name string) bool { // no word of a part that this audience does not get
+		if k.all == nil {
+			return true
+		}
 		_, here := d.Part(name)
 		_, there := k.all.Part(name)
 		return here || !there
@@ -160,10 +207,75 @@ func (p *packer) card(w io.Writer) error {
 			}
 		}
 	}
-	enc := json.NewEncoder(w)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(c)
+	p.cardLists(&c)
+	return c
+}
+
+// cardLists fills in what the manifest lists for the variant.
+func (p *packer) cardLists(c *card) {
+	d, v := p.k.Design, p.o.Variant
+	c.Fasteners, c.Wiring, c.Steps = []cardFastener{}, []cardWire{}, []cardStep{}
+	for _, f := range d.Fasteners {
+		if !f.Only.Has(v) {
+			continue
+		}
+		x := cardFastener{Name: string(f.Name.V), Count: f.CountOf(v), Through: []string{}, Into: intoWords(f.Into)}
+		if what, ok := f.Designation(v); ok {
+			x.What = string(what.V)
+		}
+		for _, t := range f.Through {
+			x.Through = append(x.Through, string(t.V))
+		}
+		c.Fasteners = append(c.Fasteners, x)
+	}
+	for _, r := range d.Wiring.Rows {
+		if r.Only.Has(v) {
+			c.Wiring = append(c.Wiring, cardWire{string(r.From.V), string(r.To.V), float64(r.Length.V)})
+		}
+	}
+	for _, s := range d.Assembly {
+		if !s.Only.Has(v) {
+			continue
+		}
+		x := cardStep{Title: string(s.Title.V), Text: string(s.Text.V), Uses: []cardCount{}}
+		if f, ok := s.TextFile(); ok {
+			x.Text, _ = p.k.Facts.Text(string(f))
+		}
+		if n := s.Repeats(); n > 1 {
+			x.Times = n
+		}
+		for _, u := range s.Uses.Entries {
+			if n, ok := u.Value.For(v); ok {
+				x.Uses = append(x.Uses, cardCount{u.Key, float64(n.V)})
+			}
+		}
+		for _, t := range s.Tools {
+			x.Tools = append(x.Tools, string(t.V))
+		}
+		for _, t := range s.Cautions {
+			x.Cautions = append(x.Cautions, string(t.V))
+		}
+		c.Steps = append(c.Steps, x)
+	}
+}
+
+// intoWords says what a fastener goes into.
+func intoWords(i design.Into) string {
+	switch {
+	case i.Held == nil:
+		return string(i.Target.V)
+	case i.Held.Insert != nil:
+		return fmt.Sprintf("insert %s %s x %s in %s", i.Held.Insert.Thread.V, i.Held.Insert.Outer.V, i.Held.Insert.Length.V, i.Held.In.V)
+	case i.Held.In.Set():
+		return fmt.Sprintf("nut %s in %s", i.Held.Nut.V, i.Held.In.V)
+	}
+	return fmt.Sprintf("nut %s", i.Held.Nut.V)
+}
+
+// printWords are the settings that strength and fit depend on.
+func printWords(x design.Part, house *design.House) string {
+	s := x.Print.Over(house.Print)
+	return fmt.Sprintf("layers of %s, %d walls, %s infill", s.Layer.V, s.Walls.V, s.Infill.V)
 }
 
 func (p *packer) cardParts() []cardPart {
@@ -176,7 +288,7 @@ func (p *packer) cardParts() []cardPart {
 			continue
 		}
 		c := cardPart{Name: name, Title: string(x.part.Title.V), Kind: string(x.part.Role.Or("part")), Role: string(x.part.Colour.V), Filament: p.filament(x.part),
-			Optional: bool(x.part.Optional.V), Meshes: []string{x.stl}, StandOn: string(x.part.StandOn.V)}
+			Optional: bool(x.part.Optional.V), Meshes: []string{x.stl}, StandOn: string(x.part.StandOn.V), Print: printWords(x.part, p.k.House)}
 		c.Copies, c.Mirrored = x.part.CopiesOf(p.o.Variant)
 		if f, ok := p.k.Facts.Part(name, p.o.Variant); ok {
 			c.Stands, c.FitsOn, c.TurnedBy, c.Estimate, c.Allow = f.Stands, f.FitsOn, f.TurnedBy, f.Estimate, f.HoleAllowance

@@ -136,7 +136,7 @@ Without a command, inside a series: this week's list, each line with the command
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
 		a.initCmd(), a.newCmd(),
-		a.measureCmd(), a.checkCmd(), a.bomCmd(), a.sheetCmd(), a.bundleCmd(), a.verifyCmd(),
+		a.measureCmd(), a.checkCmd(), a.bomCmd(), a.sheetCmd(), a.bundleCmd(), a.verifyCmd(), a.compareCmd(), a.identifyCmd(),
 		a.scheduleCmd(), a.releaseCmd(), a.ledgerCmd(), a.withdrawCmd(), a.reviseCmd(),
 		a.trialCmd(), a.cutCmd(), a.boardsCmd(), a.hardwareCmd(), a.announceCmd(), a.demoCmd(), a.schemaCmd(),
 	}

@@ -53,6 +53,8 @@ func TestScripts(t *testing.T) {
 			"zipnames":    zipNamesCmd,
 			"damage":      damageCmd,
 			"unpack":      unpackCmd,
+			"meshcase":    meshCaseCmd,
+			"replace":     replaceCmd,
 		},
 	})
 }
