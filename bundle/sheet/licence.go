@@ -85,7 +85,12 @@ func (c *composer) licence() []Block {
 		add("may i sell", Span{Text: c.say(s.say, c.out.Maker), Strong: true}, Span{Text: " " + c.say("licence prevails")})
 	}
 	if c.Later != "" && c.Later != id { // said of any licence: who has the files early wants to know what becomes of them
-		add("licence after", Span{Text: c.say("licence later", c.Later)})
+		first := &pairs.Pairs[0]
+		stop := ". "
+		if strings.HasSuffix(first.Spans[len(first.Spans)-1].Text, ".") {
+			stop = " "
+		}
+		first.Spans = append(first.Spans, Span{Text: stop + c.say("licence later", c.Later)})
 	}
 	for _, x := range []struct{ term, id string }{{"licence texts", string(c.Design.Licences.Texts.V)}, {"licence code", string(c.Design.Licences.Code.V)}} {
 		if x.id != "" && x.id != id {

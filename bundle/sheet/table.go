@@ -52,7 +52,6 @@ var table = map[string]entry{
 	"licence code":     {"Code", "Programme"},
 	"licence none":     {"none stated", "keine genannt"},
 	"licence own":      {"the licence of %s", "die Lizenz von %s"},
-	"licence after":    {"Later", "Später"},
 	"licence later":    {"From the public day on: %s.", "Ab dem öffentlichen Tag: %s."},
 	"licence prevails": {"The text of the licence prevails.", "Es gilt der Text der Lizenz."},
 	"extra terms":      {"Beside the licence", "Neben der Lizenz"},
