@@ -7,7 +7,7 @@
 // parts have been accepted is asked here, what follows from it is decided elsewhere.
 //
 // Conventions: grams, seconds, millimetres. The log is a file of JSON lines, one record a line, oldest
-// first; it is only ever appended to.
+// first; records are appended, and taken out whole.
 package trial
 
 import (

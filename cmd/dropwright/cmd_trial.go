@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -30,13 +31,14 @@ trials.jsonl beside series.yaml, one line a print.`,
 		RunE:              func(cmd *cobra.Command, args []string) error { return a.trialList(args) },
 	}
 	a.formatFlag(cmd, "text", "json")
-	cmd.AddCommand(a.trialAddCmd(), a.trialFitCmd())
+	cmd.AddCommand(a.trialAddCmd(), a.trialRemoveCmd(), a.trialFitCmd())
 	return cmd
 }
 
 // listed is a record as it is listed.
 type listed struct {
 	trial.Record
+	number  int   // in the log, from 1: what trial remove takes
 	Changed *bool `json:"changed,omitempty"` // the part's mesh is another one now; nil: not known
 }
 
@@ -56,9 +58,9 @@ func (a *app) trialList(words []string) error {
 	}
 	now := a.meshChanged(s)
 	out := []listed{}
-	for _, r := range log {
+	for i, r := range log {
 		if len(words) == 0 && len(names) == len(s.Names) || slices.Contains(names, r.Design) {
-			out = append(out, listed{r, now(r)})
+			out = append(out, listed{r, i + 1, now(r)})
 		}
 	}
 	if a.format == "json" {
@@ -72,7 +74,7 @@ func (a *app) trialList(words []string) error {
 	if cal, err := a.calendar(s); err == nil {
 		zone = cal.Zone().In(a.now()).Location()
 	}
-	rows := [][]string{{"day", "part", "printer", "filament", "\tgrams", "\tof model", "\ttime", "\tof model", "outcome", "mesh", "holes", "note"}}
+	rows := [][]string{{"\tno.", "day", "part", "printer", "filament", "\tgrams", "\tof model", "\ttime", "\tof model", "outcome", "mesh", "holes", "note"}}
 	for _, l := range out {
 		r := l.Record
 		grams, gramsOf, took, tookOf := "", "", "", ""
@@ -96,7 +98,7 @@ func (a *app) trialList(words []string) error {
 		if l.Changed != nil {
 			mesh = map[bool]string{true: "changed since", false: "as now"}[*l.Changed]
 		}
-		rows = append(rows, []string{r.At.In(zone).Format("2006-01-02"), part, r.Printer, r.Filament, "\t" + grams, "\t" + gramsOf, "\t" + took, "\t" + tookOf, r.Outcome, mesh, holesText(r.Holes), r.Note})
+		rows = append(rows, []string{"\t" + strconv.Itoa(l.number), r.At.In(zone).Format("2006-01-02"), part, r.Printer, r.Filament, "\t" + grams, "\t" + gramsOf, "\t" + took, "\t" + tookOf, r.Outcome, mesh, holesText(r.Holes), r.Note})
 	}
 	a.ui.table(withoutEmpty(rows))
 	return nil
@@ -231,7 +233,8 @@ func fitText(f trial.Fit, spread string) string {
 }
 
 func (a *app) trialAddCmd() *cobra.Command {
-	return &cobra.Command{
+	var sure bool
+	cmd := &cobra.Command{
 		Use:   "add PART|DESIGN/PART [MASS] [TIME] [ok|failed] [hole DRAWN=MEASURED] [NOTE]...",
 		Short: "log one test print, in one line",
 		Long: `Logs one test print: the part, what it weighs, how long the printer took from start to finish, whether
@@ -240,8 +243,10 @@ last used unless they are named, the variant is needed only where the mesh depen
 that four copies were printed, weighed and timed together. Failed prints count too.`,
 		Example:           "  dropwright trial add rain-tipper/base bench 30g 1h40 ok \"fits the foot\"\n  dropwright trial add vent-minder/case stack shelf moss 255m 78.5g failed \"warped at the rear\"\n  dropwright trial add rain-tipper/base hole 3.4=3.21 hole 5=4.78",
 		ValidArgsFunction: a.completeParts,
-		RunE:              func(cmd *cobra.Command, args []string) error { return a.trialAdd(args) },
+		RunE:              func(cmd *cobra.Command, args []string) error { return a.trialAdd(args, sure) },
 	}
+	cmd.Flags().BoolVar(&sure, "sure", false, "log it though it weighs three times what the model says, or a third")
+	return cmd
 }
 
 // partsOf are the parts of a design that can be printed, in order.
@@ -334,7 +339,7 @@ func (a *app) noPart(name, part string, have []string) error {
 	return usage(hint, "%s has no part %q", name, part)
 }
 
-func (a *app) trialAdd(words []string) error {
+func (a *app) trialAdd(words []string, sure bool) error {
 	s, err := a.sound()
 	if err != nil {
 		return err
@@ -356,6 +361,10 @@ func (a *app) trialAdd(words []string) error {
 	if err := t.complete(&r, log); err != nil {
 		return err
 	}
+	if m := r.Model; m != nil && r.Outcome == trial.OK && r.Grams > 0 && m.Grams > 0 && !sure && (r.Grams > farOff*m.Grams || r.Grams < m.Grams/farOff) {
+		return refused("see whether the part, the copies (x4) and the unit are right; then add --sure", "%s g for %s, and the model says %s: nothing was logged", unit.Number(r.Grams), r.Part, unit.Mass(m.Grams))
+	}
+	t.misspelt(words, r)
 	if err := appendTrial(s, data, r); err != nil {
 		return machine("check the space on the disk and that "+path.Join(s.Shown, trialsFile)+" may be written", "logging the trial: %w", err)
 	}
@@ -363,6 +372,10 @@ func (a *app) trialAdd(words []string) error {
 	a.learntSince(log, r)
 	return nil
 }
+
+// farOff is how many times more or less than the model a print that came out may weigh without a question: more
+// is likely another part or a slip of the keyboard. Common sense, no source.
+const farOff = 3
 
 // learntSince says what the new record changed.
 func (a *app) learntSince(log []trial.Record, r trial.Record) {

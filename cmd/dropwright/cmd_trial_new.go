@@ -124,10 +124,17 @@ func (t *newTrial) printer(named string, log []trial.Record) (design.Printer, er
 	return design.Printer{}, usage("name one of "+strings.Join(names, ", ")+"; from then on the last used is taken", "which printer?")
 }
 
-// filament is the one named, else the last used, else the part's own.
+// filament is the one named, else the last used where the part offers it, else the part's own.
 func (t *newTrial) filament(named string, p design.Part, log []trial.Record) design.Filament {
 	_, last := trial.LastUsed(log)
 	pal, _ := t.entry.Design.Colours.Get(string(p.Colour.V))
+	offered := pal.First().V == ""
+	for _, x := range pal.Items {
+		offered = offered || string(x.V) == last
+	}
+	if !offered {
+		last = "" // it was loaded for another part
+	}
 	for _, n := range []string{named, last, string(pal.First().V)} {
 		if f, ok := t.season.Config.Filament(n); ok {
 			return f
