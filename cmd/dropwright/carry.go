@@ -232,6 +232,9 @@ func (a *app) carryOut(s *season, p *plans, rehearsal bool, pick func(schedule.A
 	if err := r.Ledger.Close(); err != nil {
 		failures = append(failures, ledgerError(err))
 	}
+	if len(rep.Done) > 0 {
+		a.keepRecords(s, rehearsal, o.commit)
+	}
 	return a.highest(failures)
 }
 

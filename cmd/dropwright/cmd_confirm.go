@@ -78,6 +78,7 @@ func (a *app) confirm(words []string, at, link, channel string) error {
 		return nil
 	}
 	fmt.Fprintf(a.stdout, "out  %s %s to %s at %s\n", name, d.Intent.Revision, d.Intent.Channel, when.UTC().Format(time.RFC3339))
+	a.keepRecords(s, rehearsal, false)
 	return nil
 }
 

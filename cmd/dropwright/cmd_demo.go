@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"path/filepath"
 
+	"github.com/go-git/go-git/v5/plumbing/object"
 	"github.com/spf13/cobra"
 
 	"dropwright/examples"
@@ -51,7 +52,7 @@ func (a *app) runDemo(dir, arg string) error {
 	if err := a.layOut(dir, files); err != nil {
 		return err
 	}
-	if err := a.startHistory(dir, "start the season"); err != nil {
+	if err := a.startHistory(dir, "start the season", &object.Signature{Name: "dropwright demo", Email: "demo@hollow-lane.example", When: a.now()}); err != nil {
 		return err
 	}
 	in := *a
@@ -106,8 +107,8 @@ func demoFiles() (map[string][]byte, error) {
 	files := map[string][]byte{
 		schemaFile("series"): schemas()["series"],
 		schemaFile("design"): schemas()["design"],
-		".gitignore":         []byte("# what channels hold is made from the series, not part of it\n/outbox/\n"),
-		".gitattributes":     []byte("# the ledger's bytes are hashed: no line end may change\nledger*.jsonl -text\n"),
+		".gitignore":         []byte(ignored),
+		".gitattributes":     []byte(attributes),
 	}
 	err := fs.WalkDir(examples.Season, ".", func(p string, e fs.DirEntry, err error) error {
 		if err != nil || e.IsDir() {

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -12,14 +14,23 @@ import (
 	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/series/catalogue"
+	"dropwright/series/history"
 )
 
+// ignored keeps out of git what is made from the series, and what only a run needs.
+const ignored = "# what channels and the store hold is made from the series, not part of it\n/outbox/\n/store/\n*.lock\n"
+
+// attributes keep git from changing line ends in the ledgers.
+const attributes = "# the ledger's bytes are hashed: no line end may change\nledger*.jsonl -text\n"
+
 func (a *app) initCmd() *cobra.Command {
-	return &cobra.Command{
+	var noGit bool
+	cmd := &cobra.Command{
 		Use:   "init DIR",
 		Short: "start a series: a folder with series.yaml",
 		Long: `Writes a series to start from into an empty folder: series.yaml with a calendar, one printer and
-two filaments to replace by yours, the schemas that editors read, and a list for ideas.`,
+two filaments to replace by yours, the schemas that editors read, and a list for ideas. Where the folder lies
+in no git repository it becomes one, because releases are tagged there; the git program is not needed for it.`,
 		Example: "  dropwright init my-season\n  cd my-season && dropwright new wall-hook",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
@@ -27,15 +38,20 @@ two filaments to replace by yours, the schemas that editors read, and a list for
 			if len(args) == 1 {
 				dir = args[0]
 			}
-			return a.initSeries(dir)
+			return a.initSeries(dir, noGit)
 		},
 	}
+	cmd.Flags().BoolVar(&noGit, "no-git", false, "make no git repository: what goes out is copied to the folder history/ instead of being tagged")
+	return cmd
 }
 
-func (a *app) initSeries(arg string) error {
+func (a *app) initSeries(arg string, noGit bool) error {
 	dir := a.abs(arg)
-	if err := a.emptyFolder(dir, arg); err != nil {
-		return err
+	entries, _ := os.ReadDir(dir) // a folder that cannot be read is told below
+	if fresh := len(entries) == 1 && entries[0].Name() == ".git"; !fresh {
+		if err := a.emptyFolder(dir, arg); err != nil {
+			return err
+		}
 	}
 	name := design.Kebab(filepath.Base(dir))
 	today := a.now()
@@ -47,15 +63,38 @@ func (a *app) initSeries(arg string) error {
 	files := map[string][]byte{
 		catalogue.SeriesFile: []byte(fmt.Sprintf(seriesTemplate, name, titleOf(name), check.PlaceholderMaker, first.Format("2006-01-02"), zone)),
 		"ideas.csv":          []byte("name,asked,note\n"),
-		".gitignore":         []byte("# what channels hold is made from the series, not part of it\n/outbox/\n"),
+		".gitignore":         []byte(ignored),
+		".gitattributes":     []byte(attributes),
 		schemaFile("series"): schemas()["series"],
 		schemaFile("design"): schemas()["design"],
 		filepath.Join(catalogue.DesignsDir, ".gitkeep"): nil,
 	}
+	if noGit {
+		files[catalogue.SeriesFile] = bytes.Replace(files[catalogue.SeriesFile], []byte("\ncalendar:"), []byte("\nhistory: folder                        # what went out is copied to history/; git: it is tagged\ncalendar:"), 1)
+	}
 	if err := a.layOut(dir, files); err != nil {
 		return err
 	}
+	if err := a.firstCommit(dir, noGit); err != nil {
+		return err
+	}
 	a.ui.say("wrote a series to %s\nnext: put your printer and filaments into %s, then `dropwright new NAME` there", a.shown(dir), a.shown(filepath.Join(dir, catalogue.SeriesFile)))
+	return nil
+}
+
+// firstCommit makes a new series a git repository, unless it lies in one.
+func (a *app) firstCommit(dir string, noGit bool) error {
+	if noGit {
+		return nil
+	}
+	if _, err := history.OpenGit(dir); !errors.Is(err, history.ErrNoRepository) {
+		a.ui.say("%s lies in a git repository already: commit it there", a.shown(dir))
+		return nil
+	}
+	if err := a.startHistory(dir, "start the series", nil); err != nil {
+		return err
+	}
+	a.ui.say("made %s a git repository; its first commit holds these files", a.shown(dir))
 	return nil
 }
 

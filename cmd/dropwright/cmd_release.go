@@ -65,7 +65,7 @@ A channel with rehearsal: true takes --now and keeps a ledger of its own.`,
 	f.StringSliceVar(&o.channels, "channel", nil, "only these channels")
 	f.StringSliceVar(&o.despite, "despite", nil, "let errors of this code pass on your word")
 	f.StringVar(&o.because, "because", "", "the reason for --despite")
-	f.BoolVar(&o.commit, "commit", false, "commit the files of the drop that are not committed")
+	f.BoolVar(&o.commit, "commit", false, "commit the files of the drop that are not committed, and the ledger afterwards")
 	f.StringVar(&o.sign, "sign", "", "sign tag and bundles with this key: a private key file, a public one that the ssh-agent holds, or agent")
 	cmd.AddCommand(a.confirmCmd())
 	return cmd

@@ -82,6 +82,7 @@ func (a *app) withdraw(words []string, because string) error {
 		return nil
 	}
 	fmt.Fprintf(a.stdout, "%s %s is withdrawn; %s\n", name, revision, a.afterWithdrawal(s, r, name, revision))
+	a.keepRecords(s, rehearsal, false)
 	return nil
 }
 
