@@ -17,7 +17,7 @@ import (
 )
 
 // Drawn pictures have paths like files of the design: render/AUDIENCE/VARIANT/KIND/NAME.png, the kind being part,
-// mirrored, apart or step. They are drawn when their bytes are asked for.
+// mirrored, apart, bed or step. They are drawn when their bytes are asked for.
 const drawnFolder = "render/"
 
 // Sizes of drawn pictures in pixels. A part's picture fills a third of the width of A4 at 200 dpi, a scene two
@@ -95,6 +95,8 @@ func (k *Work) drawn(name string, solid func(string) (*mesh.Mesh, error)) (data 
 		data, err = v.drawPart(f[4], f[3] == "mirrored")
 	case "apart":
 		data, err = v.drawApart()
+	case "bed":
+		data, err = v.drawBed()
 	case "step":
 		i, wrong := strconv.Atoi(f[4])
 		if wrong != nil || i < 0 || i >= len(v.k.Design.Assembly) {
@@ -365,6 +367,58 @@ func (v *views) drawApart() ([]byte, error) {
 	return render(draw.Apart(bodies, draw.Explode(bodies, 0), v.lineWidth(bodies)), sceneSize)
 }
 
+// bedScene is all printed parts side by side as they stand on the bed, at one scale.
+func (v *views) bedScene(bodies bool) ([]draw.Body, *numbered, error) {
+	var out []draw.Body
+	n := &numbered{}
+	total := 0
+	for _, p := range v.k.Design.PartsOf(v.variant) {
+		if _, ok := v.meshFile(p); !ok {
+			continue
+		}
+		drawn, mirrored := p.CopiesOf(v.variant)
+		if total += drawn + mirrored; total > maxDrawnBodies {
+			return nil, nil, nil
+		}
+		for c := range drawn + mirrored {
+			i := n.number(partTitle(p), 1)
+			if !bodies {
+				continue
+			}
+			b, err := v.body(p, c >= drawn, sceneLine*draw.Thin)
+			if err != nil {
+				return nil, nil, err
+			}
+			b.Place, b.Number = draw.Stand(string(p.StandOn.V)), i
+			out = append(out, b)
+		}
+	}
+	if total < 2 {
+		return nil, nil, nil
+	}
+	return draw.Contact(out, 0, 1.4), n, nil
+}
+
+// bed is the picture of all printed parts on the bed; nil for a single one.
+func (v *views) bed() *sheet.Picture {
+	_, n, err := v.bedScene(false)
+	if err != nil || n == nil {
+		return nil
+	}
+	return &sheet.Picture{File: v.path("bed", "all"), Alt: string(v.k.Design.Title.V) + ": " + n.legend(), Caption: n.legend()}
+}
+
+func (v *views) drawBed() ([]byte, error) {
+	bodies, n, err := v.bedScene(true)
+	if err != nil {
+		return nil, err
+	}
+	if n == nil {
+		return nil, fmt.Errorf("parts of %q on the bed: %w", v.k.Design.Folder, fs.ErrNotExist)
+	}
+	return render(bodies, sceneSize)
+}
+
 // lineWidth is the width of a thin line in a scene, mm.
 func (v *views) lineWidth(bodies []draw.Body) float64 {
 	return draw.Span(bodies) / float64(sceneSize[1]) * sceneLine * draw.Thin
@@ -376,7 +430,11 @@ func (p *packer) illustrated() *sheet.Sheet {
 	in := p.sheetInput()
 	in.PartImage, in.StepImage = v.partImage, v.step
 	s := sheet.Compose(in)
-	if x := v.apart(); x != nil {
+	x := v.apart()
+	if x == nil {
+		x = v.bed()
+	}
+	if x != nil {
 		for i := range s.Sections {
 			if s.Sections[i].ID == "parts" {
 				s.Sections[i].Blocks = append([]sheet.Block{{Kind: sheet.Pictures, Pictures: []sheet.Picture{*x}}}, s.Sections[i].Blocks...)

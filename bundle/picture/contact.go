@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -9,7 +10,8 @@ import (
 
 // Contact stands bodies beside one another on a bed, in rows from the front, as they are turned: each with its
 // lowest point at height 0 and gap millimetres around it (0: a twelfth of the largest one's side). The rows make a
-// field about as wide as aspect times its depth. Bodies keep their order.
+// field about as wide as aspect times its depth. Low ones stand in front, so that none is
+// hidden; the result is in the order of bodies.
 func Contact(bodies []Body, gap, aspect float64) []Body {
 	out := slices.Clone(bodies)
 	boxes := make([]bound, len(bodies))
@@ -33,7 +35,13 @@ func Contact(bodies []Body, gap, aspect float64) []Body {
 	}
 	width := math.Max(math.Sqrt(area*aspect), widest)
 	x, y, depth := 0.0, 0.0, 0.0
-	for i, b := range boxes {
+	order := make([]int, len(boxes))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, k int) int { return cmp.Compare(boxes[i].size()[2], boxes[k].size()[2]) })
+	for _, i := range order {
+		b := boxes[i]
 		if b.empty() {
 			continue
 		}
