@@ -5,7 +5,6 @@ import (
 	"math"
 	"strings"
 
-	"dropwright/bundle/board"
 	"dropwright/bundle/unit"
 )
 
@@ -13,6 +12,7 @@ import (
 type drawing struct {
 	b              strings.Builder
 	x0, y0, x1, y1 float64
+	taken          []area // where ink is, so that names keep off it
 }
 
 // The look: a workshop drawing. Sizes are millimetres on paper; line widths follow ISO 128 (0.5 for what is
@@ -24,21 +24,35 @@ const (
 )
 
 func (d *drawing) line(x0, y0, x1, y1 float64, class string) {
+	d.take(x0, y0, x1, y1)
 	fmt.Fprintf(&d.b, "<line class=\"%s\" x1=\"%s\" y1=\"%s\" x2=\"%s\" y2=\"%s\"/>\n", class, num(x0), num(-y0), num(x1), num(-y1))
 }
 
 func (d *drawing) rect(x0, y0, x1, y1 float64, class string) {
 	x0, x1 = min(x0, x1), max(x0, x1)
 	y0, y1 = min(y0, y1), max(y0, y1)
+	if class == "body" {
+		d.take(x0, y0, x1, y1)
+	} else {
+		d.take(x0, y0, x1, y0)
+		d.take(x0, y1, x1, y1)
+		d.take(x0, y0, x0, y1)
+		d.take(x1, y0, x1, y1)
+	}
 	fmt.Fprintf(&d.b, "<rect class=\"%s\" x=\"%s\" y=\"%s\" width=\"%s\" height=\"%s\"/>\n", class, num(x0), num(-y1), num(x1-x0), num(y1-y0))
 }
 
 func (d *drawing) circle(x, y, r float64, class string) {
+	d.take(x-r, y-r, x+r, y+r)
 	fmt.Fprintf(&d.b, "<circle class=\"%s\" cx=\"%s\" cy=\"%s\" r=\"%s\"/>\n", class, num(x), num(-y), num(r))
 }
 
 // text puts words at a place; anchor is start, middle or end; turned reads from below.
 func (d *drawing) text(x, y float64, anchor string, turned bool, words string) {
+	if words == "" {
+		return
+	}
+	d.taken = append(d.taken, stand{x, y, anchor, turned}.area(words))
 	turn := ""
 	if turned {
 		turn = fmt.Sprintf(" transform=\"rotate(-90 %s %s)\"", num(x), num(-y))
@@ -46,19 +60,27 @@ func (d *drawing) text(x, y float64, anchor string, turned bool, words string) {
 	fmt.Fprintf(&d.b, "<text x=\"%s\" y=\"%s\" text-anchor=\"%s\"%s>%s</text>\n", num(x), num(-y), anchor, turn, escaped(words))
 }
 
-// across dimensions a length along x, below the things it measures.
+// across dimensions a length along x, below the things it measures. Words that are longer than it stand before it.
 func (d *drawing) across(x0, x1, from, y float64, words string) {
 	d.line(x0, from, x0, y-1, "thin")
 	d.line(x1, from, x1, y-1, "thin")
 	d.line(x0, y, x1, y, "arrow")
+	if wordsWidth(words)+1 > x1-x0 {
+		d.text(x0-1.2, y-letter*0.35, "end", false, words)
+		return
+	}
 	d.text((x0+x1)/2, y+0.8, "middle", false, words)
 }
 
-// upright dimensions a length along y, left of the things it measures.
+// upright dimensions a length along y, left of the things it measures. Words that are longer than it stand below it.
 func (d *drawing) upright(y0, y1, from, x float64, words string) {
 	d.line(from, y0, x-1, y0, "thin")
 	d.line(from, y1, x-1, y1, "thin")
 	d.line(x, y0, x, y1, "arrow")
+	if wordsWidth(words)+1 > y1-y0 {
+		d.text(x+letter*0.35, y0-1.2, "end", true, words)
+		return
+	}
 	d.text(x-0.8, (y0+y1)/2, "middle", true, words)
 }
 
@@ -92,129 +114,6 @@ text { font: %spx sans-serif; fill: #000; font-variant-numeric: tabular-nums }
 	return b.String()
 }
 
-// drawBoard draws a board from its component side with its dimensions: outline and mounts thick, bodies of
-// connectors grey, largest plugs and keepouts broken.
-func drawBoard(p *board.Profile) string {
-	loop := p.Loop()
-	d := &drawing{}
-	x0, y0, x1, y1 := 0.0, 0.0, p.Outline.Length.MM, p.Outline.Width.MM
-	for i, c := range loop {
-		if i == 0 {
-			x0, y0, x1, y1 = c[0], c[1], c[0], c[1]
-		}
-		x0, y0, x1, y1 = min(x0, c[0]), min(y0, c[1]), max(x1, c[0]), max(y1, c[1])
-	}
-	const plugShown = 8.0 // of a plug's length
-	for _, k := range p.Keepouts {
-		if a, b, c, e, ok := k.Rect.Rect(); ok {
-			d.rect(a, b, c, e, "dash")
-		}
-	}
-	for i := range p.Ports {
-		q := &p.Ports[i]
-		if a, b, ok := q.Box.X.Pair(); ok {
-			if c, e, ok := q.Box.Y.Pair(); ok {
-				d.rect(a, c, b, e, "body")
-			}
-		}
-		path := p.Paths(q)[0]
-		if len(path.Missing) > 0 || path.Out[2] != 0 {
-			continue
-		}
-		w, _ := path.Plug.Size()
-		f := path.Face
-		if path.Out[1] != 0 {
-			far := f[1] + path.Out[1]*plugShown
-			d.rect(f[0]-w/2, f[1], f[0]+w/2, far, "plug")
-			d.line(f[0], f[1]-path.Out[1]*3, f[0], far+path.Out[1]*2, "thin")
-			d.text(f[0]+0.8, far+path.Out[1]*3, map[bool]string{true: "start", false: "end"}[path.Out[1] > 0], true, q.ID.S+" "+num(f[0]))
-		} else {
-			far := f[0] + path.Out[0]*plugShown
-			d.rect(f[0], f[1]-w/2, far, f[1]+w/2, "plug")
-			d.line(f[0]-path.Out[0]*3, f[1], far+path.Out[0]*2, f[1], "thin")
-			d.text(far+path.Out[0]*3, f[1]-0.8, map[bool]string{true: "start", false: "end"}[path.Out[0] > 0], false, q.ID.S+" "+num(f[1]))
-		}
-	}
-	for i := range p.Headers {
-		h := &p.Headers[i]
-		drawn := false
-		for _, e := range h.Pins {
-			if x, y, ok := h.PinAt(e.Key); ok {
-				d.circle(x, y, 0.4, "thin")
-				drawn = true
-			}
-		}
-		if a, b, ok := h.Box.X.Pair(); ok {
-			if c, e, ok := h.Box.Y.Pair(); ok {
-				d.rect(a, c, b, e, "thin")
-				d.text((a+b)/2, c-3, "middle", false, h.ID.S)
-			}
-		} else if x, y, ok := h.PinAt("1"); ok && drawn {
-			d.text(x, y-4, "start", false, h.ID.S)
-		}
-	}
-	if len(loop) > 0 {
-		var path strings.Builder
-		for i, c := range loop {
-			fmt.Fprintf(&path, "%s%s %s", map[bool]string{true: "M", false: "L"}[i == 0], num(c[0]), num(-c[1]))
-		}
-		fmt.Fprintf(&d.b, "<path class=\"thick\" d=\"%sz\"/>\n", path.String())
-	}
-	for _, m := range p.Mounts {
-		if !m.X.Given || !m.Y.Given {
-			continue
-		}
-		x, y := m.X.MM, m.Y.MM
-		if m.Land.Given {
-			d.circle(x, y, m.Land.MM/2, "dash")
-		}
-		r := max(m.Hole.MM/2, 0.5)
-		d.circle(x, y, r, "thick")
-		d.line(x-r-1, y, x+r+1, y, "thin")
-		d.line(x, y-r-1, x, y+r+1, "thin")
-		side, anchor := r+1.6, "start"
-		if x > (x0+x1)/2 {
-			side, anchor = -side, "end"
-		}
-		d.text(x+side, y-2.8, anchor, false, m.ID.S)
-	}
-	const room = 40 // for plugs, their names and the dimensions
-	d.across(x0, x1, y0-1, y0-room+4, num(x1-x0))
-	d.upright(y0, y1, x0-1, x0-room+4, num(y1-y0))
-	d.circle(0, 0, 0.8, "thick")
-	lines := []string{fmt.Sprintf("%s. Component side, mm, from the ringed corner. Thickness %s, over it %s, under it %s.", p.ID.S, lengthOr(p.Outline.Thickness), lengthOr(p.Heights.Top), lengthOr(p.Heights.Bottom))}
-	for _, m := range p.Mounts {
-		line := fmt.Sprintf("%s: x %s, y %s, Ø%s", m.ID.S, lengthOr(m.X), lengthOr(m.Y), lengthOr(m.Hole))
-		if m.Screw.S != "" {
-			line += ", " + m.Screw.S
-		}
-		if m.Land.Given {
-			line += ", land Ø" + lengthOr(m.Land)
-		}
-		lines = append(lines, line)
-	}
-	if len(p.Keepouts) > 0 {
-		var names []string
-		for _, k := range p.Keepouts {
-			names = append(names, strings.TrimSuffix(k.ID.S+" ("+k.Reason.S+")", " ()"))
-		}
-		lines = append(lines, "Keep free (broken line): "+strings.Join(names, ", ")+".")
-	}
-	if len(p.Ports) > 0 {
-		lines = append(lines, "Grey: receptacles. Chain line: the largest plugs, with the middle of each along its edge.")
-	}
-	foot := y0 - room - 3
-	for i, l := range lines {
-		d.text(x0-room+2, foot-float64(i)*4, "start", false, l)
-	}
-	d.x0, d.y0, d.x1, d.y1 = x0-room-2, foot-float64(len(lines))*4, max(x1+room+2, x0-room+150), y1+room
-	var words []string
-	for _, m := range p.Mounts {
-		words = append(words, fmt.Sprintf("%s at %s, %s", m.ID.S, lengthOr(m.X), lengthOr(m.Y)))
-	}
-	return d.done(p.Title.S, fmt.Sprintf("Board %s by %s mm seen from the component side. Mounting holes: %s.", lengthOr(p.Outline.Length), lengthOr(p.Outline.Width), strings.Join(words, "; ")))
-}
-
 // drawMeasures draws what is measured with a caliper, and with which letter the command takes it.
 func drawMeasures() string {
 	d := &drawing{}
@@ -224,15 +123,16 @@ func drawMeasures() string {
 	for _, c := range [][2]float64{{72, 8}, {8, 42}, {72, 42}} {
 		d.circle(c[0], c[1], 1.6, "thin")
 	}
-	d.rect(30, -1, 44, 10, "body")
-	d.text(37, 4, "middle", false, "usb")
+	d.rect(30, -1, 44, 8, "body")
+	d.text(37, 3, "middle", false, "usb")
 	d.across(0, l, -2, -28, "A  --length")
 	d.upright(0, w, -2, -28, "B  --width")
 	d.across(0, 6.4, 7, -8, "LEFT")
 	d.upright(0, 6.4, 7, -8, "FRONT")
-	d.line(14, 14, 9.2, 9.2, "arrow")
-	d.text(14.5, 14, "start", false, "--hole D,LEFT,FRONT")
-	d.text(14.5, 11, "start", false, "D: across the hole; LEFT, FRONT: edge to the near rim")
+	d.line(14, 20, 9.2, 9.2, "arrow")
+	d.text(15, 20, "start", false, "--hole D,LEFT,FRONT")
+	d.text(15, 16.5, "start", false, "D: across the hole; LEFT, FRONT:")
+	d.text(15, 13, "start", false, "from the edge to the near rim")
 	d.across(0, 30, -2, -15, "NEAR")
 	d.across(0, 44, -2, -21, "FAR")
 	d.line(44, -1, l+14, -1, "thin")
