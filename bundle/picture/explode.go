@@ -131,7 +131,7 @@ type apart struct {
 var ways = [6]vec{{0, 0, 1}, {0, 0, -1}, {0, -1, 0}, {1, 0, 0}, {-1, 0, 0}, {0, 1, 0}}
 
 // blockedShare is the share of a body's outline that may be in the way and still count as free: snap hooks and
-// press fits overlap a little. Measured on the demo's designs.
+// press fits overlap a little. Assumed; it takes the demo's designs apart as they go together.
 const blockedShare = 0.03
 
 // order lists the bodies as they are taken away; what is not in it stays.

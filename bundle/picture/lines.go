@@ -33,7 +33,7 @@ func reach(bodies []Body, n int) int {
 }
 
 // depthSteps is how far, in samples, a facet must lie behind the plane of its neighbour for a line to be drawn
-// between them though both look the same way. Measured: below 1, slanting rows of small facets show lines.
+// between them though both look the same way. Below 1, rounding of slanting facets could draw lines; by eye.
 const depthSteps = 1.5
 
 // lines marks the samples that lines cover.

@@ -10,8 +10,8 @@ import (
 )
 
 // CreaseAngle is the angle in degrees between two facets from which their edge is drawn, and up to which a
-// surface counts as smooth. Measured: 35 keeps the facets of a cylinder with 16 sides without lines and
-// every chamfer with them.
+// surface counts as smooth: a cylinder is round from 11 sides on, and a chamfer of 45 degrees keeps its
+// edges (common practice, no source).
 const CreaseAngle = 35
 
 // MaxSide is the longest side of a picture in pixels: 1:1 for A3 at 500 dpi (common practice, no source).
@@ -88,7 +88,7 @@ type View struct {
 }
 
 // Workbench looks from the front, above and a little from the right, as at a part on a bench: the three
-// directions of a box show with about 5:3:5 of their area, so that none is lost.
+// directions of a box (side, front, top) show with 0.44, 0.71 and 0.55 of their area, so that none is lost.
 var Workbench = View{From: [3]float64{0.62, -1, 0.78}}
 
 // Options says how large and how fine a picture is.
