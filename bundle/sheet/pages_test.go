@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -28,7 +29,17 @@ func TestPagesOfTheSeason(t *testing.T) {
 	everyVariant(t, func(t *testing.T, name, variant string) {
 		for _, paper := range []string{"a4", "letter"} {
 			in, images := demo(t, name, variant, "en")
-			p, pages := laid(t, Compose(in), images, paper)
+			if paper == "letter" { // with a picture of each part, as bundles have
+				in.PartImage = func(string, bool) string { return string(in.Design.Photos[0].File.V) }
+			}
+			s := Compose(in)
+			for _, x := range s.Sections {
+				board := slices.IndexFunc(x.Blocks, func(b Block) bool { return b.Kind == Plan && strings.HasPrefix(b.Drawing.ID, "board-") })
+				if board >= 0 && (board == 0 || x.Blocks[board-1].Kind != Grid) {
+					t.Errorf("the drawing of a board does not follow its table in %q", x.ID)
+				}
+			}
+			p, pages := laid(t, s, images, paper)
 			for n, page := range pages[:len(pages)-1] {
 				if x := page[len(page)-1]; x.keepNext {
 					t.Errorf("%s: page %d ends inside of what stands together", paper, n+1)
