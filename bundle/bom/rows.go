@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"dropwright/bundle/hardware"
 	"dropwright/bundle/unit"
 )
 
@@ -57,7 +58,7 @@ func (b BOM) Rows() []Row {
 			out = append(out, loadRows(v.Variant, f)...)
 		}
 		for _, f := range v.Fasteners {
-			out = append(out, Row{Variant: v.Variant, Section: "fastener", Item: f.Designation, What: f.Kind + optional(f.Optional), Count: fmt.Sprint(f.Count), Unit: "pcs",
+			out = append(out, Row{Variant: v.Variant, Section: "fastener", Item: f.Designation, What: f.Kind + turned(f.Designation) + optional(f.Optional), Count: fmt.Sprint(f.Count), Unit: "pcs",
 				Packs: packs(f.Packs, f.PackOf), Cost: number(f.Cost, 2), From: strings.Join(f.UsedBy, ", ")})
 		}
 		for _, x := range v.Bought {
@@ -74,6 +75,23 @@ func (b BOM) Rows() []Row {
 		for _, s := range v.Supplies {
 			out = append(out, Row{Variant: v.Variant, Section: "supply", Item: s, What: "as needed", From: "supplies"})
 		}
+	}
+	return out
+}
+
+// turned is a screw's head and what turns it, in words: ", pan head, PH1 screwdriver"; "" where a designation says
+// nothing of them.
+func turned(designation string) string {
+	d, err := hardware.ParseDesignation(designation)
+	if err != nil || d.Kind != hardware.KindScrew {
+		return ""
+	}
+	out := ""
+	if s, ok := hardware.StandardOf(d.Standard); ok && s.Head != "" {
+		out = ", " + string(s.Head) + " head"
+	}
+	if t, _, ok := hardware.Tool(d); ok {
+		out += ", " + t.String()
 	}
 	return out
 }

@@ -29,6 +29,9 @@ func TestOneWrongMesh(t *testing.T) {
 		joints(in, r)
 		for _, x := range r.findings {
 			found = append(found, x.Code)
+			if x.Code == "boss-missing" && !strings.Contains(x.Hint, "into: {nut: ISO 4032, in: box}") {
+				t.Errorf("the hint forgets nuts: %q", x.Hint)
+			}
 		}
 		return found, r.notChecked
 	}

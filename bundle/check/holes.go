@@ -115,8 +115,11 @@ func (x *jointRules) missing(m *facts.Member) {
 			place = "; none at " + strings.Join(at, "; ")
 		}
 		have := n - len(gone)
-		x.add(code, x.at(m), fmt.Sprintf("%s: %s has %d of the %d %ss needed (%s mm to %s mm as drawn)%s", x.j.Fastener, m.Name, have, n, what, mm(m.Allowed.Min), mm(m.Allowed.Max), place),
-			fmt.Sprintf("add the %s in CAD (%s mm as drawn for %s) and export %s again", what, mm(m.Allowed.Usual), x.j.Size, m.File))
+		hint := fmt.Sprintf("add the %s in CAD (%s mm as drawn for %s) and export %s again", what, mm(m.Allowed.Usual), x.j.Size, m.File)
+		if m.Role == "thread" && have == 0 {
+			hint += fmt.Sprintf("; if it holds nuts, write into: {nut: ISO 4032, in: %s}", m.Name)
+		}
+		x.add(code, x.at(m), fmt.Sprintf("%s: %s has %d of the %d %ss needed (%s mm to %s mm as drawn)%s", x.j.Fastener, m.Name, have, n, what, mm(m.Allowed.Min), mm(m.Allowed.Max), place), hint)
 	}
 	for _, h := range low {
 		x.add(code, x.at(m), fmt.Sprintf("%s: the hole of %s at %s lies %s mm lower than the others, where 0.5 mm would do: the screw %s nothing there", x.j.Fastener, m.Name, where(h.At), mm(h.Low), verb),

@@ -101,5 +101,5 @@ func (e Estimate) Against(volume float64) string {
 	if e.Basis == Toolpath || volume <= 0 || math.Abs(e.Section-volume) <= 0.005*volume {
 		return ""
 	}
-	return fmt.Sprintf("%d layers hold %.0f mm3, the mesh %.0f mm3: the layers are too thick to follow it", e.Layers, e.Section, volume)
+	return fmt.Sprintf("%d layers hold %.2f cm³, the mesh %.2f cm³: the layers are too thick to follow it", e.Layers, e.Section/1000, volume/1000)
 }

@@ -161,6 +161,9 @@ func syntaxHint(line, msg string) string {
 	case strings.Contains(msg, "indent") || strings.Contains(msg, "map"):
 		return "check the indent: keys of one map start in one column, two spaces a level"
 	}
+	if strings.Contains(msg, "must be specified") {
+		return "a { or [ further up is not closed: look for its missing } or ]"
+	}
 	return "look at this line and the one above it: a bracket, a quote or an indent is off"
 }
 

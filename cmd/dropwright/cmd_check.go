@@ -103,6 +103,7 @@ func (a *app) check(words []string, o checkOptions) error {
 		if err != nil {
 			return err
 		}
+		a.nearIdeas(s)
 		if len(names) == 0 {
 			a.ui.say("no designs yet: dropwright new NAME starts one")
 		}
@@ -138,6 +139,21 @@ func (a *app) check(words []string, o checkOptions) error {
 	return nil
 }
 
+// nearIdeas says which names of the calendar have no folder and are nearly that of a folder without a week.
+func (a *app) nearIdeas(s *season) {
+	var free []string
+	for _, n := range s.Names {
+		if s.Config.WeekOf(n) == 0 {
+			free = append(free, n)
+		}
+	}
+	for _, i := range s.Ideas() {
+		if near := finding.Nearest(string(i.Design.V), free); near != "" {
+			a.ui.say("note: %s: week %d names %s, which has no folder; did you mean %s?", i.Design.At, i.Week, i.Design.V, near)
+		}
+	}
+}
+
 func (a *app) checkOne(s *season, name string, audience design.Audience, t texts) (checked, error) {
 	e, w, err := a.examine(s, name, audience, measure.Topics{})
 	if err != nil {
@@ -147,7 +163,9 @@ func (a *app) checkOne(s *season, name string, audience design.Audience, t texts
 	c := checked{Design: name, NotChecked: []jsonNotChecked{}, UsedAsIs: []jsonUsedAsIs{}}
 	c.list = append(c.list, e.Findings...)
 	if e.Design != nil {
-		c.Revision = e.Design.Revision().String()
+		if r := e.Design.Revision(); r != (design.Revision{}) { // one that cannot be read is said, and is not 0.0.0
+			c.Revision = r.String()
+		}
 		if _, err := a.variants(e.Design); err != nil {
 			return c, err
 		}

@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -65,8 +66,17 @@ func (a *app) hardware(query string) error {
 	}
 	f, ok := hardware.Lookup(query)
 	if !ok {
+		if a.format != "json" && a.standardsAbout(query) {
+			return nil
+		}
 		hint := "`dropwright hardware` lists what the tables know"
-		if near := finding.Nearest(query, hardwareWords()); near != "" {
+		if thread.MatchString(query) {
+			var sizes []string
+			for _, s := range hardware.Sizes() {
+				sizes = append(sizes, string(s))
+			}
+			hint = "it has " + strings.Join(sizes, ", ")
+		} else if near := finding.Nearest(query, hardwareWords()); near != "" {
 			hint = "did you mean `dropwright hardware " + near + "`?"
 		}
 		return usage(hint, "the tables know nothing of %q", query)
@@ -88,8 +98,30 @@ func (a *app) hardware(query string) error {
 	for _, s := range f.Sources {
 		fmt.Fprintf(a.stdout, "  %s: %s\n", s.ID, s.Ref)
 	}
+	if _, err := hardware.ParseSize(f.Query); err != nil {
+		return nil // no thread, no torque
+	}
 	fmt.Fprintln(a.stdout, "\nHow tight: no published torque for plastic or inserts was found. Hand tight.")
 	return nil
+}
+
+// thread is how a thread is written: another size than the one that was meant is no help.
+var thread = regexp.MustCompile(`^[Mm]\d+([.,]\d+)?$`)
+
+// standardsAbout lists the standards whose titles hold a word, such as washer; false when none does.
+func (a *app) standardsAbout(word string) bool {
+	rows := [][]string{{"standard", "what"}}
+	for _, s := range hardware.Standards() {
+		if strings.Contains(strings.ToLower(s.Title+" "+string(s.Kind)), strings.TrimSuffix(strings.ToLower(word), "s")) && len(word) > 2 {
+			rows = append(rows, []string{s.Number, s.Title})
+		}
+	}
+	if len(rows) == 1 {
+		return false
+	}
+	a.ui.table(rows)
+	fmt.Fprintf(a.stdout, "\n`dropwright hardware %s` prints one.\n", rows[1][0])
+	return true
 }
 
 // hardwareContents lists what can be looked up.

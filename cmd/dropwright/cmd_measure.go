@@ -101,7 +101,7 @@ func (o measureOptions) options() (measure.Options, error) {
 		return opt, usage("write --price-per-kg 24", "--price-per-kg: expected a price, found %v", o.price)
 	}
 	if o.bed != "" {
-		parts := strings.Split(o.bed, ",")
+		parts := strings.FieldsFunc(o.bed, func(r rune) bool { return strings.ContainsRune(",x×* ", r) })
 		for i := range opt.Bed {
 			var err error
 			if len(parts) == 3 {
@@ -201,6 +201,9 @@ func (a *app) measureAll(files []meshFile, opt measure.Options) []facts.Mesh {
 		sem <- struct{}{}
 		wg.Go(func() {
 			defer func() { <-sem }()
+			lock.Lock()
+			a.ui.step("measuring %s", f.shown)
+			lock.Unlock()
 			m := measure.Mesh(f.fsys, f.name, f.options(opt))
 			m.File = f.shown
 			out[i] = m

@@ -75,7 +75,7 @@ func (a *app) newDesign(name, like string) error {
 	}
 	week := ""
 	if s.Config.WeekOf(name) == 0 {
-		week = "\nit has no week yet: add it to designs under calendar in series.yaml"
+		week = "\nit has no week yet: dropwright schedule move " + name + " WEEK"
 	}
 	a.ui.say("wrote %s\nnext: put its mesh at %s, then `dropwright check %s`%s", s.Path(name, catalogue.DesignFile), mesh, name, week)
 	return nil

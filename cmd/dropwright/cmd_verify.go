@@ -10,7 +10,10 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -37,7 +40,7 @@ allowed_signers in the series' folder. Without a list a signature is there, but 
 			if len(args) != 1 {
 				return usage("`dropwright verify FILE.zip`", "which bundle? name one zip or folder")
 			}
-			return a.verify(args[0], signers)
+			return a.verifyAll(args[0], signers)
 		},
 	}
 	a.formatFlag(cmd, "text", "json")
@@ -81,10 +84,60 @@ type looked struct {
 	sum  string // SHA-256 of the zip, "" for a folder
 }
 
+// verifyAll verifies one bundle, or each zip of a folder that holds zips and is none unpacked.
+func (a *app) verifyAll(name, signers string) error {
+	dir := a.abs(name)
+	if _, err := os.Stat(filepath.Join(dir, archive.SumsName)); err == nil || a.format == "json" {
+		return a.verify(name, signers)
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return a.verify(name, signers) // a zip, or nothing: it says which
+	}
+	seen, bad := 0, 0
+	for _, e := range entries {
+		if !strings.EqualFold(filepath.Ext(e.Name()), ".zip") || !e.Type().IsRegular() {
+			continue
+		}
+		if err := a.ctx.Err(); err != nil {
+			return err
+		}
+		seen++
+		if err := a.verify(filepath.Join(name, e.Name()), signers); err != nil {
+			a.ui.fail(err)
+			bad++
+		}
+	}
+	switch {
+	case seen == 0:
+		return a.verify(name, signers)
+	case bad > 0:
+		return unreadable("what was wrong with each stands above", "%d of %s are not what was packed", bad, plural(seen, "zip"))
+	}
+	return nil
+}
+
+// litter are files that systems leave in folders by themselves: no part of a bundle and no damage to one.
+var litter = []string{".DS_Store", "Thumbs.db", "desktop.ini", ".directory"}
+
+// harmless takes what systems left out of the problems and says so.
+func (a *app) harmless(name string, all []archive.Problem) []archive.Problem {
+	return slices.DeleteFunc(all, func(p archive.Problem) bool {
+		if p.Kind != archive.FileExtra || !slices.Contains(litter, path.Base(p.Path)) {
+			return false
+		}
+		a.ui.say("note: %s: %s was left there by a system and is harmless", name, p.Path)
+		return true
+	})
+}
+
 func (a *app) verify(name, signers string) error {
 	l, err := a.look(name)
 	if err != nil {
 		return err
+	}
+	if l.sum == "" { // in a zip nothing was left by chance
+		l.rep.Problems = a.harmless(name, l.rep.Problems)
 	}
 	v := verified{Files: len(l.rep.Files), Digest: l.rep.Digest.String(), Signature: signatureAbsent, Problems: l.rep.Problems}
 	if v.Problems == nil {
@@ -145,13 +198,13 @@ func (a *app) printVerified(name string, v verified) error {
 
 // look reads a bundle, packed or unpacked.
 func (a *app) look(name string) (looked, error) {
-	path := a.abs(name)
-	st, err := os.Stat(path)
+	full := a.abs(name)
+	st, err := os.Stat(full)
 	if err != nil {
 		return looked{}, unreadable("name a zip or a folder it was unpacked to", "%s: %w", name, plainError(err))
 	}
 	if st.IsDir() {
-		root, err := os.OpenRoot(path)
+		root, err := os.OpenRoot(full)
 		if err != nil {
 			return looked{}, machine("check that you may read it", "opening %s: %w", name, err)
 		}
@@ -161,9 +214,9 @@ func (a *app) look(name string) (looked, error) {
 			return looked{}, unreadable("name the folder that a bundle was unpacked to: it holds SHA256SUMS", "reading %s: %w", name, err)
 		}
 		card, _ := fs.ReadFile(root.FS(), "bundle.json")
-		return looked{rep: rep, card: card, name: filepath.Base(path) + ".zip"}, nil
+		return looked{rep: rep, card: card, name: filepath.Base(full) + ".zip"}, nil
 	}
-	f, err := os.Open(path)
+	f, err := os.Open(full)
 	if err != nil {
 		return looked{}, unreadable("check that you may read it", "opening %s: %w", name, plainError(err))
 	}

@@ -6,6 +6,9 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
+	"runtime/debug"
+	"strconv"
 	"strings"
 	"time"
 
@@ -84,10 +87,30 @@ func (a *app) explain(root *cobra.Command, err error) error {
 	for _, start := range []string{"unknown flag", "unknown shorthand", "flag needs", "invalid argument", "accepts ", "requires at least", "required flag"} {
 		if strings.HasPrefix(text, start) {
 			cmd, _, _ := root.Find(a.args)
-			return usage("`"+cmd.CommandPath()+" --help` shows how", "%s", text)
+			return usage("`"+cmd.CommandPath()+" --help` shows how", "%s", plainWords(text))
 		}
 	}
 	return err
+}
+
+var (
+	wrongCount = regexp.MustCompile(`^accepts (?:between \d+ and |at most )?(\d+) arg\(s\), received (\d+)$`)
+	wrongFlag  = regexp.MustCompile(`^invalid argument "(.*)" for "(?:-\w, )?(--[\w-]+)" flag: .*$`)
+)
+
+// plainWords says in the words of this program what the libraries say in those of Go.
+func plainWords(text string) string {
+	if m := wrongCount.FindStringSubmatch(text); m != nil {
+		most, _ := strconv.Atoi(m[1])
+		if got, _ := strconv.Atoi(m[2]); got > most {
+			return fmt.Sprintf("too many words behind the command: %d, and it takes %d", got, most)
+		}
+		return "a word is missing behind the command"
+	}
+	if m := wrongFlag.FindStringSubmatch(text); m != nil {
+		return fmt.Sprintf("%s: %q is not a value that it takes", m[2], m[1])
+	}
+	return text
 }
 
 func (a *app) root() *cobra.Command {
@@ -102,6 +125,7 @@ Without a command, inside a series: this week's list, each line with the command
 		Example: "  dropwright demo season          # a whole season to try things on\n" +
 			"  dropwright check vent-minder    # what a builder would stumble over",
 		Args:              cobra.ArbitraryArgs,
+		Version:           version(),
 		SilenceErrors:     true,
 		SilenceUsage:      true,
 		DisableAutoGenTag: true,
@@ -130,6 +154,14 @@ Without a command, inside a series: this week's list, each line with the command
 		root.AddCommand(c)
 	}
 	return root
+}
+
+// version is that of the module, as the Go tools stamped it; "devel" for a build from a working copy.
+func version() string {
+	if b, ok := debug.ReadBuildInfo(); ok && b.Main.Version != "" && b.Main.Version != "(devel)" {
+		return b.Main.Version
+	}
+	return "devel"
 }
 
 // commands builds every command; the list is the table of contents of this folder.
