@@ -96,7 +96,7 @@ func (a *app) demoDrops(in app, dir string) error {
 	if err := drop(7, "2027-01-12T10:00:00Z", "early", releaseOptions{commit: true}); err != nil {
 		return err
 	}
-	if err := drop(8, "2027-01-29T17:00:00Z", "public", releaseOptions{}); err != nil {
+	if err := drop(8, "2027-01-29T17:00:00Z", "public", releaseOptions{commit: true}); err != nil {
 		return err
 	}
 	in.ui.say("\n9. dropwright ledger")

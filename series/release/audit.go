@@ -142,8 +142,11 @@ func (r *Runner) auditIndex(ctx context.Context, c *Channel, add func(string, st
 	due := r.index(c, 0)
 	data, err := target.Read(ctx, c.Target, IndexName, maxIndex)
 	if errors.Is(err, fs.ErrNotExist) {
-		if len(due.Releases) > 0 {
-			add(IndexName, "it is missing, although %d revisions went there", len(due.Releases))
+		switch n := len(due.Releases); {
+		case n == 1:
+			add(IndexName, "it is missing, although %s went there", due.Releases[0].name())
+		case n > 1:
+			add(IndexName, "it is missing, although %d revisions went there", n)
 		}
 		return nil
 	} else if err != nil {

@@ -115,7 +115,7 @@ func (x Index) page(title string, outbox bool) []byte {
 		}
 		b.WriteString("\n")
 		if outbox {
-			fmt.Fprintf(&b, "  in the folder %s:\n", postName(e.Design, e.Revision, x.Audience))
+			fmt.Fprintf(&b, "  laid out in the folder %s:\n", postName(e.Design, e.Revision, x.Audience))
 		}
 		for _, o := range e.Objects {
 			name := objectName(e.Design, e.Revision, o.Name)
