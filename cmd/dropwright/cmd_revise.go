@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"io/fs"
-	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -12,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwright/bundle"
+	"dropwright/bundle/compare"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/series/calendar"
@@ -141,7 +142,7 @@ func addChange(s *season, e *catalogue.Entry, next design.Revision, today, text 
 	return after, nil
 }
 
-// proposeLevel compares the manifest with the last kept revision.
+// proposeLevel compares the design with its last kept revision, says what changed, and proposes the level.
 func (a *app) proposeLevel(s *season, e *catalogue.Entry) (level, why string) {
 	keeper, err := a.keeper(s)
 	if err != nil {
@@ -157,56 +158,22 @@ func (a *app) proposeLevel(s *season, e *catalogue.Entry) (level, why string) {
 			last = r
 		}
 	}
-	at, err := keeper.At(e.Name, last)
+	was, err := a.designState(s, e.Name, last)
 	if err != nil {
 		return "patch", "the kept revision cannot be read"
 	}
-	old, err := a.loadAt(s, e.Name, at)
-	if err != nil || old.Design == nil {
-		return "patch", "the kept revision cannot be read"
+	is, err := a.designState(s, e.Name, "")
+	if err != nil {
+		return "patch", "the present files cannot be measured: dropwright check " + e.Name
 	}
-	return compareLevel(old, e, last)
-}
-
-// compareLevel says what the manifests tell: new variants and parts, parts that are gone, meshes that differ.
-func compareLevel(old, now *catalogue.Entry, last string) (level, why string) {
-	for _, v := range old.Design.VariantNames() {
-		if !slices.Contains(now.Design.VariantNames(), v) {
-			return "major", fmt.Sprintf("the variant %s of %s is gone", v, last)
-		}
+	diff, err := bundle.Changes(was, is)
+	if err != nil {
+		return "patch", "the two revisions cannot be compared: dropwright compare " + e.Name + "@" + last
 	}
-	for _, v := range now.Design.VariantNames() {
-		if !slices.Contains(old.Design.VariantNames(), v) {
-			return "minor", fmt.Sprintf("the variant %s is new since %s", v, last)
-		}
+	for _, l := range compare.Draft(diff) {
+		a.ui.say("since %s: %s", last, l)
 	}
-	names := func(d *design.Design) (out []string) {
-		for _, p := range d.Parts {
-			out = append(out, string(p.Name.V))
-		}
-		return out
-	}
-	for _, p := range names(old.Design) {
-		if !slices.Contains(names(now.Design), p) {
-			return "major", fmt.Sprintf("the part %s of %s is gone", p, last)
-		}
-	}
-	for _, p := range names(now.Design) {
-		if !slices.Contains(names(old.Design), p) {
-			return "minor", fmt.Sprintf("the part %s is new since %s", p, last)
-		}
-	}
-	for _, f := range now.Design.Files() {
-		if f.Kind != "mesh" {
-			continue
-		}
-		x, errX := fs.ReadFile(old.FS, string(f.Path))
-		y, errY := fs.ReadFile(now.FS, string(f.Path))
-		if errX == nil && errY == nil && string(x) != string(y) {
-			return "patch", fmt.Sprintf("%s differs from %s; write major if it no longer mates with parts printed from %s", path.Base(string(f.Path)), last, last)
-		}
-	}
-	return "patch", "the parts are those of " + last
+	return compare.Level(diff)
 }
 
 // manifestOnly is a design's folder with another manifest in it.
