@@ -57,6 +57,7 @@ func (a *app) try(files []meshFile, opt measure.Options, o measureOptions) error
 	for i, f := range files {
 		opt := f.options(opt)
 		opt.Print.Toolpath = ""
+		list := withPresent(list, opt.Print.Settings)
 		vars, err := estimate.Variations(opt.Print.Settings, list)
 		if err != nil {
 			return usage("write fewer values, or others", "--try: %w", err)
@@ -85,6 +86,9 @@ func (a *app) try(files []meshFile, opt measure.Options, o measureOptions) error
 		for _, v := range vars {
 			if err := a.ctx.Err(); err != nil {
 				return err
+			}
+			if len(list) > 1 && slices.Equal(v.Values, line) {
+				continue // that is the row of now
 			}
 			opt.Print.Settings = v.Settings
 			a.ui.step("%s with %v", f.shown, v.Values)
@@ -130,6 +134,22 @@ func (a *app) try(files []meshFile, opt measure.Options, o measureOptions) error
 		return unreadable("what was wrong with each stands with its name", "%s of %d gave no estimate", plural(missing, "file"), len(files))
 	}
 	return nil
+}
+
+// withPresent adds the present value of each setting to its list where several are tried, so that each is also
+// seen to change alone.
+func withPresent(list []estimate.Try, present estimate.Settings) []estimate.Try {
+	if len(list) < 2 {
+		return list
+	}
+	now := present.Map()
+	out := slices.Clone(list)
+	for i, t := range list {
+		if v, ok := now[t.Name]; ok && !slices.Contains(t.Values, fmt.Sprint(v)) {
+			out[i].Values = append([]string{fmt.Sprint(v)}, t.Values...)
+		}
+	}
+	return out
 }
 
 func costText(c *float64) string {
