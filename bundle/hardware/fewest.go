@@ -122,13 +122,13 @@ func sortSearch(sorted []float64, v float64) int {
 
 // Demand is one joint's wish for a screw: what would do, and what it has now.
 type Demand struct {
-	Standard string `json:"standard"`
-	Size     Size   `json:"size"`
-	Grade    string `json:"grade,omitempty"`
+	Standard string   `json:"standard"`
+	Size     Size     `json:"size"`
+	Grade    string   `json:"grade,omitempty"`
 	Lengths  Interval `json:"lengths"`
-	Present  float64 `json:"present"` // mm; 0 if none is chosen yet
-	Count    int     `json:"count"`   // screws
-	Where    string  `json:"where"`   // for the reader: "vent-minder: hatch-screw"
+	Present  float64  `json:"present"` // mm; 0 if none is chosen yet
+	Count    int      `json:"count"`   // screws
+	Where    string   `json:"where"`   // for the reader: "vent-minder: hatch-screw"
 }
 
 // Saving is what FewestSizes found for the screws of one standard, size and grade.
