@@ -191,13 +191,13 @@ func (x *apart) way(i int, others []int) (vec, [4]float64) {
 	outwards := unit(sub(x.boxes[i].middle(), rest.middle()))
 	best, way := [4]float64{math.Inf(1)}, vec{}
 	for _, w := range tried {
-		axis, up := 0, w[0] > 0 // of a slanting way, the axis that it is nearest to
+		axis := 0 // of a slanting way, the axis that it is nearest to
 		for k := range 3 {
 			if math.Abs(w[k]) > math.Abs(w[axis]) {
 				axis = k
 			}
 		}
-		up = w[axis] > 0
+		up := w[axis] > 0
 		own := x.heights[i][axis]
 		blocked, backed, travel := 0, 0, 0.0
 		for c := range own.low {

@@ -65,7 +65,7 @@ func (c *composer) shopping() []Block {
 				name.Note = join("; ", name.Note, c.say("instead", c.or(x.Instead)))
 			}
 			if x.Kind == "board" {
-				name.Note = join("; ", name.Note, c.boardNote())
+				name.Note = join("; ", name.Note, c.boardNote(x.Name))
 			}
 			r := Row{Cells: []Cell{name, cell(n), cell(x.Name)}}
 			if packs {
@@ -124,8 +124,13 @@ func (c *composer) filamentRows() []Row {
 	return out
 }
 
-func (c *composer) boardNote() string {
+// boardNote is what the variant says of its board. It has one list of board revisions, which is its first
+// board's: a second board has a profile of its own.
+func (c *composer) boardNote(name string) string {
 	v, _ := c.Design.Variant(c.Variant)
+	if b := v.BoardList(); len(b) == 0 || string(b[0].Name.V) != name {
+		return ""
+	}
 	var revs []string
 	for _, r := range v.BoardRevisions {
 		revs = append(revs, string(r.V))

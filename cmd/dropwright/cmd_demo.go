@@ -22,7 +22,7 @@ func (a *app) demoCmd() *cobra.Command {
 		Use:   "demo DIR",
 		Short: "make a demo season and run the week's work on it",
 		Long: `Lays a whole demo season out in a new folder (a git repository): twelve weekly instruments for
-garden and greenhouse, four of them finished. Then it does the week's work on them: check, bill of
+garden and greenhouse, six of them finished. Then it does the week's work on them: check, bill of
 materials, sheets, bundles; and rehearses one design's drops with a moved clock: early, a correction, public.
 Afterwards the folder is yours to try every command on.`,
 		Example: "  dropwright demo season\n  cd season && dropwright",
