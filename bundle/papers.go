@@ -12,13 +12,17 @@ import (
 
 // BOM works out the bill of materials.
 func (k *Work) BOM(variants []string, builds int, boardTitle func(string) string) bom.BOM {
-	title := func(profile string) string { // a design may bring a profile of its own
+	return bom.Compute(k.Design, k.Facts, k.House, variants, builds, k.boardTitle(boardTitle))
+}
+
+// boardTitle names a board by its profile, which may be one of the design's own; other answers for the rest.
+func (k *Work) boardTitle(other func(profile string) string) func(profile string) string {
+	return func(profile string) string {
 		if p, ok := k.profile(profile); ok {
 			return p.Title.S
 		}
-		return boardTitle(profile)
+		return other(profile)
 	}
-	return bom.Compute(k.Design, k.Facts, k.House, variants, builds, title)
 }
 
 // Sheet composes the assembly sheet of one variant, as it lies in the bundle: without what the manifest marks for
