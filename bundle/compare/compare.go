@@ -301,16 +301,16 @@ func (c *PartChange) changed(a, b Part, r same.Result) {
 	moved, holes := holesOf(a.Holes, b.Holes)
 	c.Holes, c.moves = holes, moved
 	switch {
-	case dev == 0:
+	case dev == 0 && !r.Sampled:
 		c.Reprint, c.Why = No, "the surface is the same; only its inside and outside were exchanged in the file"
 		return
 	case dev <= negligible:
-		c.Reprint, c.Why = settled(a, b, fmt.Sprintf("it differs by at most %.3f mm, less than a printed part shows", dev))
+		c.Reprint, c.Why = settled(a, b, fmt.Sprintf("it differs by at most %.3f mm, less than a printed part shows%s", dev, caveat(r)))
 		return
 	}
 	c.At, c.Low, c.High = &at, &low, &high
 	if len(holes) > 0 && !moved && onlyHoles(holes, dev) {
-		c.Reprint, c.Why = OnlyIf, "only if what goes through binds or has play: "+tellHoles(holes)
+		c.Reprint, c.Why = OnlyIf, "only if what goes through binds or has play: "+tellHoles(holes)+caveat(r)
 		return
 	}
 	c.Reprint = Yes
@@ -322,6 +322,15 @@ func (c *PartChange) changed(a, b Part, r same.Result) {
 	if len(holes) > 0 {
 		c.Why += "; " + tellHoles(holes)
 	}
+	c.Why += caveat(r)
+}
+
+// caveat says when a deviation is only that of the places looked at.
+func caveat(r same.Result) string {
+	if !r.Sampled {
+		return ""
+	}
+	return " (at the places sampled; the meshes are too large to look everywhere, so it may be more elsewhere)"
 }
 
 // onlyHoles reports whether the holes account for the whole difference: it is no larger than half of what a

@@ -80,6 +80,24 @@ func TestVerdicts(t *testing.T) {
 	}
 }
 
+// TestSampled: a deviation from samples only is told as such, whatever the answer.
+func TestSampled(t *testing.T) {
+	for _, dev := range []float64{0, 0.01, 1} {
+		for _, sampled := range []bool{false, true} {
+			p := Part{Name: "part", Mesh: "m"}
+			d, err := Compare(side("1.0.0", p), side("1.0.1", p), func(a, b string) (same.Result, error) {
+				return same.Result{Kind: same.Changed, Deviation: dev, Sampled: sampled}, nil
+			})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if why := d.Parts[0].Why; strings.Contains(why, "places sampled") != sampled {
+				t.Errorf("%v mm, sampled %v: %q", dev, sampled, why)
+			}
+		}
+	}
+}
+
 // TestPairs: parts that came, went, were renamed; variants that came and went; what is alike in all variants is
 // said once.
 func TestPairs(t *testing.T) {

@@ -20,6 +20,8 @@ type pair struct {
 	ta, tb       *tree
 	quick, many  [][3]float64 // samples of a
 	failed       int          // candidates that looked good and were not
+	fitting      purse        // for the search for the best motion
+	cut          bool         // the search for the deviation ended before all corners were known
 }
 
 func (p *pair) treeA() *tree {
@@ -169,6 +171,9 @@ const (
 	// How many candidates that look good by samples are looked at as a whole. A part that is symmetric but
 	// for a fault has thousands of them. Assumed.
 	wholeTried = 4
+	// How many boxes may be opened to find a motion. Assumed: a thousand samples at 64 places
+	// take a tenth of it on usual parts.
+	fitVisits = 3_000_000
 )
 
 // byCorners takes the two rarest corners of a and lays them on all their possible images in b: for parts
@@ -271,7 +276,7 @@ func (p *pair) fits(c candidate) (mesh.Matrix, bool) {
 		p.quick, p.many = p.samples(p.a, 48), p.samples(p.a, 500)
 	}
 	for _, x := range p.quick {
-		if !p.treeB().near(c.motion.Apply(x), near) {
+		if !p.near(p.treeB(), c.motion.Apply(x), near) {
 			return c.motion, false
 		}
 	}
@@ -284,6 +289,29 @@ func (p *pair) fits(c candidate) (mesh.Matrix, bool) {
 	}
 	p.failed++
 	return motion, false
+}
+
+// near is that of the tree, paid for from the purse for fitting.
+func (p *pair) near(t *tree, x [3]float64, within float64) bool {
+	h := t.search(x, within, within, -1, max(last, int(p.fitting)))
+	p.fitting -= purse(h.visits)
+	return h.distance <= within
+}
+
+// nearestAll finds the nearest point for each of many, as far as the purse for fitting allows.
+func (p *pair) nearestAll(t *tree, points [][3]float64, motion mesh.Matrix) []hit {
+	hits := make([]hit, len(points))
+	most := max(last, int(p.fitting)/(len(points)+1))
+	const chunk = 128
+	parallel((len(points)+chunk-1)/chunk, func(c int) {
+		for i := c * chunk; i < min(len(points), (c+1)*chunk); i++ {
+			hits[i] = t.search(motion.Apply(points[i]), -1, math.Inf(1), -1, most)
+		}
+	})
+	for _, h := range hits {
+		p.fitting -= purse(h.visits)
+	}
+	return hits
 }
 
 // samples chooses about n corners by a hash of their coordinates, so that the order does not matter; all

@@ -65,6 +65,18 @@ func (t *cornerTable) find(p [3]float64) int32 {
 	return best
 }
 
+// findAll is find for every vertex of m, moved.
+func (t *cornerTable) findAll(m *mesh.Mesh, motion mesh.Matrix) []int32 {
+	image := make([]int32, len(m.Vertices))
+	const chunk = 4096
+	parallel((len(image)+chunk-1)/chunk, func(c int) {
+		for i := c * chunk; i < min(len(image), (c+1)*chunk); i++ {
+			image[i] = t.find(motion.Apply(wide(m.Vertices[i])))
+		}
+	})
+	return image
+}
+
 // agree reports whether the motion lays one surface on the other. Facets of a that are facets of b, vertices
 // within the tolerance of each other being one, need no more than that; what is left over on both sides is
 // compared as surface.

@@ -16,7 +16,7 @@ func (p *pair) refine(m mesh.Matrix) mesh.Matrix {
 	for range 8 {
 		var normal [6][6]float64
 		var right [6]float64
-		hits := p.treeB().nearestAll(p.many, m)
+		hits := p.nearestAll(p.treeB(), p.many, m)
 		for i, h := range hits {
 			x := m.Apply(p.many[i])
 			t := p.b.Triangles[h.facet]

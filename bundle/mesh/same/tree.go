@@ -15,7 +15,8 @@ import (
 type tree struct {
 	m      *mesh.Mesh
 	order  []uint32
-	levels [][]box // levels[0][i] holds facets order[4i:4i+4]; the last level has at most eight
+	levels [][]box   // levels[0][i] holds facets order[4i:4i+4]; the last level has at most eight
+	planks [][]plank // like levels, for a mesh with many slivers; else nil
 }
 
 type box struct{ low, high [3]float32 }
@@ -56,6 +57,7 @@ func newTree(m *mesh.Mesh) *tree {
 		}
 	})
 	slices.Sort(keys)
+	sortCrowds(m, keys, low, scale)
 	t := &tree{m: m, order: make([]uint32, len(keys))}
 	for i, k := range keys {
 		t.order[i] = uint32(k)
@@ -82,7 +84,35 @@ func newTree(m *mesh.Mesh) *tree {
 		t.levels = append(t.levels, up)
 		leaves = up
 	}
+	t.planks = planksOf(m, t.order, t.levels)
 	return t
+}
+
+// sortCrowds puts facets whose middles share a cell of the curve in the order of the curve within that cell.
+// Slivers share one by the hundred.
+func sortCrowds(m *mesh.Mesh, keys []uint64, low [3]float32, scale float64) {
+	for i := 0; i < len(keys); {
+		j := i + 1
+		for j < len(keys) && keys[j]>>32 == keys[i]>>32 {
+			j++
+		}
+		if crowd := keys[i:j]; len(crowd) > 2*leaf {
+			for k := range crowd {
+				f := uint32(crowd[k])
+				t := m.Triangles[f]
+				p, q, r := m.Vertices[t[0]], m.Vertices[t[1]], m.Vertices[t[2]]
+				code := uint64(0)
+				for a := range 3 {
+					middle := (float64(p[a])+float64(q[a])+float64(r[a]))/3 - float64(low[a])
+					_, part := math.Modf(max(0, min(1023, middle*scale)))
+					code |= spread(uint64(part*1023)) << a
+				}
+				crowd[k] = code<<32 | uint64(f)
+			}
+			slices.Sort(crowd)
+		}
+		i = j
+	}
 }
 
 func (b *box) add(low, high [3]float32) {
@@ -144,11 +174,13 @@ func boxAway(a, b, c *[3]float32, p *[3]float64) float64 {
 	return sum
 }
 
-// hit is the nearest point of a surface.
+// hit is the nearest point of a surface, or of what a search could see of it.
 type hit struct {
 	distance float64
+	least    float64 // no point is nearer; the distance itself unless the search was cut short
 	at       [3]float64
 	facet    uint32
+	visits   int // boxes opened
 }
 
 type visit struct {
@@ -159,32 +191,22 @@ type visit struct {
 
 // near reports whether the surface passes within a distance of p.
 func (t *tree) near(p [3]float64, distance float64) bool {
-	return t.search(p, distance, distance, -1).distance <= distance
+	return t.search(p, distance, distance, -1, math.MaxInt).distance <= distance
 }
 
 // nearest finds the point of the surface that is nearest to p. It stops early, with any point that is at
 // most enough away, if there is one; enough below 0 means to search to the end.
 func (t *tree) nearest(p [3]float64, enough float64) hit {
-	return t.search(p, enough, math.Inf(1), -1)
-}
-
-// nearestAll finds the nearest point for each of many.
-func (t *tree) nearestAll(points [][3]float64, motion mesh.Matrix) []hit {
-	hits := make([]hit, len(points))
-	const chunk = 128
-	parallel((len(points)+chunk-1)/chunk, func(c int) {
-		for i := c * chunk; i < min(len(points), (c+1)*chunk); i++ {
-			hits[i] = t.nearest(motion.Apply(points[i]), -1)
-		}
-	})
-	return hits
+	return t.search(p, enough, math.Inf(1), -1, math.MaxInt)
 }
 
 // search is nearest, but sees nothing beyond a distance: the hit is infinitely far then. A facet that may
-// be near, or -1, spares it most of the boxes.
-func (t *tree) search(p [3]float64, enough, within float64, guess int) hit {
+// be near, or -1, spares it most of the boxes. It opens at most so many boxes, and then knows no more than
+// that no point is nearer than least.
+func (t *tree) search(p [3]float64, enough, within float64, guess, most int) hit {
 	best := hit{distance: math.Inf(1)}
 	bestSquare := within * within * (1 + 1e-12)
+	leastSquare := math.Inf(1)
 	found := false
 	enoughSquare := -1.0
 	if enough >= 0 {
@@ -221,12 +243,28 @@ func (t *tree) search(p [3]float64, enough, within float64, guess int) hit {
 		if v.away >= bestSquare {
 			continue
 		}
+		if best.visits == most {
+			leastSquare = v.away
+			for _, w := range stack[:n] {
+				leastSquare = min(leastSquare, w.away)
+			}
+			break
+		}
+		best.visits++
 		if v.level > 0 {
 			first := int(v.index) * fan
 			boxes := t.levels[v.level-1]
+			var planks []plank
+			if t.planks != nil {
+				planks = t.planks[v.level-1]
+			}
 			start := n
 			for i := first; i < min(len(boxes), first+fan); i++ {
-				if d := boxes[i].away(&p); d < bestSquare {
+				d := boxes[i].away(&p)
+				if planks != nil && d < bestSquare && planks[i].use {
+					d = max(d, planks[i].away(&p))
+				}
+				if d < bestSquare {
 					// In order, the nearest last.
 					k := n
 					for ; k > start && stack[k-1].away < d; k-- {
@@ -249,6 +287,7 @@ func (t *tree) search(p [3]float64, enough, within float64, guess int) hit {
 	if found {
 		best.distance = math.Sqrt(bestSquare)
 	}
+	best.least = min(best.distance, math.Sqrt(leastSquare))
 	return best
 }
 
@@ -319,4 +358,19 @@ func parallel(n int, do func(i int)) {
 		})
 	}
 	wait.Wait()
+}
+
+// purse is what a fixed number of searches may spend together, in boxes opened: there are surfaces, such as
+// a thousand needles through one point, in which each search would open them all. Every batch of points has
+// its own, so that what one finds does not depend on which batch ran first.
+type purse int
+
+// last is what a search may spend when the purse is empty: enough to come down to one facet. Assumed.
+const last = 16
+
+// nearest is search with what is left, and takes what it spends.
+func (p *purse) nearest(t *tree, x [3]float64, enough float64, guess int) hit {
+	h := t.search(x, enough, math.Inf(1), guess, max(last, int(*p)))
+	*p -= purse(h.visits)
+	return h
 }
