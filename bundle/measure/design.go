@@ -78,18 +78,20 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 		mc := MachineFor(p)
 		out.Printers = append(out.Printers, facts.Printer{Name: string(p.Name.V), Start: mc.Start, ChangeOver: mc.ChangeOver})
 	}
+	partsOf := map[string][]int{} // each mesh's own parts: no two jobs look at or write to one place
+	for k := range out.Parts {
+		partsOf[out.Parts[k].Mesh] = append(partsOf[out.Parts[k].Mesh], k)
+	}
 	for i, m := range meshes {
+		own := partsOf[m]
 		add(m, func() {
 			f, solid := meshAndSolid(fsys, m, opt)
 			out.Meshes[i] = f
 			shapes.keep(f, solid)
 			scan.solid(f, solid)
 			done := map[string]int{}
-			for k := range out.Parts { // each mesh's own parts: no two jobs write to one place
+			for _, k := range own {
 				x := &out.Parts[k]
-				if x.Mesh != m {
-					continue
-				}
 				if j, ok := done[x.Part]; ok { // the same part from the same mesh in another variant
 					variant := x.Variant
 					*x, x.Variant = out.Parts[j], variant
