@@ -82,11 +82,9 @@ func (a *app) runDemo(dir, arg string) error {
 		if err := quiet.sheet([]string{name}, sheetOptions{"public", "a4"}); err != nil {
 			return err
 		}
-		for _, audience := range []string{"early", "public"} {
-			in.format, in.output = "text", bundles
-			if err := in.bundle([]string{name}, audience); err != nil {
-				return err
-			}
+		in.format, in.output = "text", bundles // the early ones are made by the drop that follows
+		if err := in.bundle([]string{name}, "public"); err != nil {
+			return err
 		}
 	}
 	in.output = ""
