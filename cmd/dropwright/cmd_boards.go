@@ -153,7 +153,7 @@ func (a *app) boardList() error {
 		return err
 	}
 	if a.format == "json" {
-		return a.printJSON(rows)
+		return a.asJSON(rows)
 	}
 	table := [][]string{{"board", "size, mm", "mounts", "ports", "what", "used by"}}
 	for _, r := range rows {
@@ -165,16 +165,6 @@ func (a *app) boardList() error {
 	}
 	a.ui.table(table)
 	fmt.Fprintln(a.stdout, "\n`dropwright boards show BOARD` prints one; `dropwright boards new NAME` writes one from measurements.")
-	return nil
-}
-
-func (a *app) printJSON(v any) error {
-	enc := json.NewEncoder(a.stdout)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(v); err != nil {
-		return machine("", "printing: %w", err)
-	}
 	return nil
 }
 
@@ -445,7 +435,7 @@ func (a *app) boardSeats(words []string) error {
 		}
 	}
 	if a.format == "json" {
-		return a.printJSON(out)
+		return a.asJSON(out)
 	}
 	first := true
 	for _, d := range out {

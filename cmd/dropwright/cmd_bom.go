@@ -106,11 +106,7 @@ func (a *app) sane(s *season, name string, topics measure.Topics) (*catalogue.En
 		return nil, nil, err
 	}
 	if w == nil {
-		t := texts{}
-		t.add(e.Text)
-		errUI := *a.ui
-		errUI.out = a.stderr
-		errUI.findings(e.Findings, t, false)
+		a.complain(e.Findings, e.Text)
 		return nil, nil, unreadable("mend "+s.Path(name, catalogue.DesignFile)+" first", "the manifest of %s cannot be read as meant", name)
 	}
 	return e, w, nil

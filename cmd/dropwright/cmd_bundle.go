@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -88,11 +87,7 @@ func (a *app) pack(words []string, audience, sign string) error {
 		return err
 	}
 	if n := finding.Count(w.Checked.Findings, finding.Error); n > 0 {
-		t := texts{}
-		t.add(e.Text)
-		errUI := *a.ui
-		errUI.out = a.stderr
-		errUI.findings(w.Checked.Findings, t, false)
+		a.complain(w.Checked.Findings, e.Text)
 		return unreadable("mend them and pack again", "%s has %s and is not packed", name, plural(n, "error"))
 	}
 	key, err := a.openSigning(sign, string(s.Config.Name.V))
@@ -120,9 +115,7 @@ func (a *app) pack(words []string, audience, sign string) error {
 		out = append(out, b)
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		return enc.Encode(map[string]any{"bundles": out})
+		return a.asJSON(map[string]any{"bundles": out})
 	}
 	for _, b := range out {
 		state := ""

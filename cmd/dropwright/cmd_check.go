@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"path"
 	"strings"
@@ -118,11 +117,8 @@ func (a *app) check(words []string, o checkOptions) error {
 	}
 	switch a.format {
 	case "json":
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		if err := enc.Encode(map[string]any{"designs": all, "errors": total[finding.Error], "warnings": total[finding.Warning], "notes": total[finding.Note]}); err != nil {
-			return machine("", "writing the result: %w", err)
+		if err := a.asJSON(map[string]any{"designs": all, "errors": total[finding.Error], "warnings": total[finding.Warning], "notes": total[finding.Note]}); err != nil {
+			return err
 		}
 	case "sarif":
 		if err := a.checkSARIF(all, t); err != nil {
@@ -260,8 +256,6 @@ func (a *app) checkMarkdown(all []checked) {
 
 func (a *app) listCodes() error {
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
 		type row struct {
 			Code  string        `json:"code"`
 			Level finding.Level `json:"level"`
@@ -272,7 +266,7 @@ func (a *app) listCodes() error {
 		for _, c := range finding.Codes() {
 			rows = append(rows, row{c.Name, c.Level, c.Why, c.Rows})
 		}
-		return enc.Encode(rows)
+		return a.asJSON(rows)
 	}
 	rows := [][]string{{"code", "level", "in short"}}
 	for _, c := range finding.Codes() {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -92,10 +91,8 @@ func (a *app) compare(args []string) error {
 		return unreadable("dropwright check says what is wrong with the meshes", "%w", err)
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		if err := enc.Encode(d); err != nil {
-			return machine("", "writing the result: %w", err)
+		if err := a.asJSON(d); err != nil {
+			return err
 		}
 		return nil
 	}

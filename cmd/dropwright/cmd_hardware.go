@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"regexp"
 	"slices"
@@ -82,10 +81,7 @@ func (a *app) hardware(query string) error {
 		return usage(hint, "the tables know nothing of %q", query)
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		return enc.Encode(f)
+		return a.asJSON(f)
 	}
 	fmt.Fprintln(a.stdout, a.ui.bold(f.Query))
 	if size, err := hardware.ParseSize(f.Query); err == nil {
@@ -326,10 +322,7 @@ func (a *app) fewestSizes(words []string) error {
 		out.After += len(x.After)
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		return enc.Encode(out)
+		return a.asJSON(out)
 	}
 	rows := [][]string{{"screw", "lengths now", "fewest", "change"}}
 	for _, x := range out.Sizes {

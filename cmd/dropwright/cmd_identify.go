@@ -3,7 +3,6 @@ package main
 import (
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"io/fs"
 	"os"
@@ -94,10 +93,8 @@ func (a *app) identify(names []string) error {
 		out = append(out, x)
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		if err := enc.Encode(out); err != nil {
-			return machine("", "writing the result: %w", err)
+		if err := a.asJSON(out); err != nil {
+			return err
 		}
 	} else {
 		a.printIdentified(out)

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"strings"
@@ -78,10 +77,7 @@ func (a *app) ledger(words []string, rehearsal bool) error {
 				out = append(out, line{e.Seq, e.Sum, e.Record, e.Sentence()})
 			}
 		}
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		return enc.Encode(map[string]any{"entries": out, "torn": len(log.Torn) > 0})
+		return a.asJSON(map[string]any{"entries": out, "torn": len(log.Torn) > 0})
 	}
 	if len(log.Entries) == 0 {
 		fmt.Fprintln(a.stdout, "nothing has gone out: the ledger begins with the first drop")
@@ -129,11 +125,8 @@ func (a *app) ledgerVerify(rehearsal bool) error {
 		problems = append(problems, found...)
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		if err := enc.Encode(map[string]any{"ok": len(problems)+len(unread) == 0, "lines": len(log.Entries), "torn": len(log.Torn) > 0, "head": log.Head(), "problems": problems}); err != nil {
-			return machine("", "writing the result: %w", err)
+		if err := a.asJSON(map[string]any{"ok": len(problems)+len(unread) == 0, "lines": len(log.Entries), "torn": len(log.Torn) > 0, "head": log.Head(), "problems": problems}); err != nil {
+			return err
 		}
 	} else {
 		fmt.Fprintf(a.stdout, "%s: %s, chain whole", a.shown(log.Path), plural(len(log.Entries), "line"))

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io/fs"
 	"math"
@@ -164,11 +163,8 @@ func (a *app) measure(words []string, o measureOptions) error {
 		}
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		if err := enc.Encode(out); err != nil {
-			return machine("", "writing the result: %w", err)
+		if err := a.asJSON(out); err != nil {
+			return err
 		}
 	} else {
 		for i, f := range out {

@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -124,10 +123,8 @@ func (a *app) try(files []meshFile, opt measure.Options, o measureOptions) error
 		}
 	}
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		if err := enc.Encode(rows); err != nil {
-			return machine("", "writing the result: %w", err)
+		if err := a.asJSON(rows); err != nil {
+			return err
 		}
 	}
 	if missing > 0 {

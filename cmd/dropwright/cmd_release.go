@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -199,8 +198,5 @@ func (a *app) printActions(p *plans) error {
 			out = append(out, j)
 		}
 	}
-	enc := json.NewEncoder(a.stdout)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(map[string]any{"actions": out})
+	return a.asJSON(map[string]any{"actions": out})
 }

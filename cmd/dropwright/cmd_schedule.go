@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"path"
 	"path/filepath"
@@ -64,10 +63,7 @@ func (a *app) schedule() error {
 		for _, w := range weeks {
 			out = append(out, jsonWeek{w.Week, w.Design, w.Revision, cal.Zone().In(w.Early).Format(time.RFC3339), cal.Zone().In(w.Public).Format(time.RFC3339), w.State, w.Why, w.Notes})
 		}
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		enc.SetEscapeHTML(false)
-		return enc.Encode(map[string]any{"series": s.Config.Name.V, "zone": cal.Zone().Name(), "weeks": out})
+		return a.asJSON(map[string]any{"series": s.Config.Name.V, "zone": cal.Zone().Name(), "weeks": out})
 	}
 	fmt.Fprintf(a.stdout, "%s, times of %s (zone data %s)\n\n", s.Config.Title.V, cal.Zone().Name(), cal.Zone().Data())
 	rows := [][]string{{"week", "design", "early", "public", "state", "why"}}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"cmp"
-	"encoding/json"
 	"fmt"
 	"path"
 	"slices"
@@ -127,16 +126,6 @@ func withoutEmpty(rows [][]string) [][]string {
 		}
 	}
 	return rows
-}
-
-func (a *app) asJSON(v any) error {
-	enc := json.NewEncoder(a.stdout)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(v); err != nil {
-		return machine("", "writing the result: %w", err)
-	}
-	return nil
 }
 
 func (a *app) trialFitCmd() *cobra.Command {

@@ -172,10 +172,8 @@ func (a *app) verify(name, signers string) error {
 
 func (a *app) printVerified(name string, v verified) error {
 	if a.format == "json" {
-		enc := json.NewEncoder(a.stdout)
-		enc.SetIndent("", "  ")
-		if err := enc.Encode(v); err != nil {
-			return machine("", "writing the result: %w", err)
+		if err := a.asJSON(v); err != nil {
+			return err
 		}
 		return nil
 	}

@@ -20,11 +20,7 @@ import (
 func (a *app) calendar(s *season) (*calendar.Calendar, error) {
 	cal, found := schedule.CalendarOf(s.Config)
 	if cal == nil || finding.Count(found, finding.Error) > 0 {
-		t := texts{}
-		t.add(s.Text)
-		errUI := *a.ui
-		errUI.out = a.stderr
-		errUI.findings(found, t, false)
+		a.complain(found, s.Text)
 		return nil, unreadable("mend "+path.Join(s.Shown, catalogue.SeriesFile)+" first", "the calendar cannot be worked out")
 	}
 	return cal, nil

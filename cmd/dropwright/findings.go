@@ -102,3 +102,13 @@ func toJSON(fs []finding.Finding) []jsonFinding {
 	}
 	return out
 }
+
+// complain prints the worst findings to stderr: those that keep a command from going on. text is where they
+// stand.
+func (a *app) complain(found []finding.Finding, text *source.Text) {
+	t := texts{}
+	t.add(text)
+	toStderr := *a.ui
+	toStderr.out = a.stderr
+	toStderr.findings(found, t, false)
+}

@@ -249,11 +249,7 @@ func (a *app) meant(s *season, after []byte, want calendar.Settings) (*calendar.
 		found = append(found, more...)
 	}
 	if cal == nil || finding.Count(found, finding.Error) > 0 {
-		t := texts{}
-		t.add(text)
-		errUI := *a.ui
-		errUI.out = a.stderr
-		errUI.findings(found, t, false)
+		a.complain(found, text)
 		return nil, unreadable("nothing was written; choose other weeks or days", "the calendar would not work out after that")
 	}
 	direct, problems := calendar.New(want)

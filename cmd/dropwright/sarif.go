@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"net/url"
 	"path/filepath"
 	"strings"
@@ -148,11 +147,8 @@ func sarifPlace(at finding.Place, t texts) sarifLocation {
 
 // checkSARIF prints the log.
 func (a *app) checkSARIF(all []checked, t texts) error {
-	enc := json.NewEncoder(a.stdout)
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	if err := enc.Encode(sarif(all, t)); err != nil {
-		return machine("", "writing the result: %w", err)
+	if err := a.asJSON(sarif(all, t)); err != nil {
+		return err
 	}
 	return nil
 }

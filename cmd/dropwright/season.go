@@ -87,11 +87,7 @@ func (a *app) sound() (*season, error) {
 		return nil, err
 	}
 	if finding.Count(s.Findings, finding.Error) > 0 || s.Config == nil {
-		t := texts{}
-		t.add(s.Text)
-		errUI := *a.ui
-		errUI.out = a.stderr
-		errUI.findings(s.Findings, t, false)
+		a.complain(s.Findings, s.Text)
 		s.close()
 		return nil, unreadable("mend "+path.Join(s.Shown, catalogue.SeriesFile)+" first", "the series cannot be read as meant")
 	}
