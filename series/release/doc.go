@@ -27,6 +27,7 @@
 //	DESIGN/REVISION/BUNDLE.zip        one a variant
 //	DESIGN/REVISION/announcement.txt  the text to post
 //	DESIGN/REVISION/SHA256SUMS
+//	index.html, feed.atom, ...        generated pages, if any (Runner.Pages): replaced where they differ
 //	RELEASES.txt                      for people: what is there, withdrawn revisions first
 //	release.json                      for programs: the index, written last
 //

@@ -32,6 +32,8 @@ type Index struct {
 	Rehearsal bool        `json:"rehearsal,omitempty"`
 	Ledger    ledger.Head `json:"ledger"` // the last line when it was written: tells an older copy
 	Releases  []Release   `json:"releases"`
+
+	Channel string `json:"-"` // its name in series.yaml, for [Runner.Pages]
 }
 
 // Release is one revision at a place, in the order in which they came.
@@ -53,7 +55,7 @@ type Withdrawal struct {
 
 // index lists what is at a place, with the drop whose intent has the number under way.
 func (r *Runner) index(c *Channel, underWay int) Index {
-	x := Index{Format: indexFormat, Series: r.Series, Audience: c.Audience, Rehearsal: c.Rehearsal, Ledger: r.Ledger.Head(), Releases: []Release{}}
+	x := Index{Format: indexFormat, Series: r.Series, Audience: c.Audience, Rehearsal: c.Rehearsal, Ledger: r.Ledger.Head(), Releases: []Release{}, Channel: c.Name}
 	for _, d := range r.Ledger.Deliveries() {
 		there := d.Outcome == ledger.Done || d.Outcome == ledger.HandedOver || d.Outcome == "" && d.Intent.Seq == underWay
 		if d.Intent.Channel == c.Name && there {
@@ -74,6 +76,9 @@ func (r *Runner) entry(intent ledger.Entry) Release {
 // writeIndex replaces the pages of a place, the index last.
 func (r *Runner) writeIndex(ctx context.Context, c *Channel, underWay int) error {
 	x := r.index(c, underWay)
+	if err := r.writePages(ctx, c, x); err != nil {
+		return err
+	}
 	if err := c.Target.Replace(ctx, PageName, x.page(r.Title, c.Post != nil)); err != nil {
 		return err
 	}

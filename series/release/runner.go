@@ -65,7 +65,10 @@ type Runner struct {
 
 	Commit  bool   // commit the files of a drop that are not
 	Despite []Word // errors that pass on the maker's word
-	Sign    func(text []byte) ([]byte, error)
+	// Pages makes what the readers of a place see, from its index and the fixed bundles alone, nil for none. The
+	// same index must give the same bytes. Names of pages are fixed: what is no longer made stays at a place.
+	Pages func(ctx context.Context, x Index) ([]Page, error)
+	Sign  func(text []byte) ([]byte, error)
 
 	latest  time.Time           // the latest time that the clock showed
 	audited map[string]bool     // channels that were compared with the ledger in this run

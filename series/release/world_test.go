@@ -43,6 +43,7 @@ type world struct {
 	channels []Channel
 	said     []string
 	despite  []Word
+	pages    func(context.Context, Index) ([]Page, error)
 	onBuild  func(design string)
 	onPack   func(design string)
 	locked   bool
@@ -148,7 +149,7 @@ func (w *world) open() (*Runner, error) {
 	}
 	return &Runner{Series: "tools", Ledger: l, Store: OpenStore(w.files(), w.root+"/series/store"), Channels: w.channels, Calendar: cal,
 		Has: func(d string) bool { return w.sources[d].revision != "" }, Present: func(d string) string { return w.sources[d].revision },
-		Builder: w, Keeper: w, Now: w.now, UID: func() string { return "urn:uuid:0" }, Tool: "test", Go: "go", Despite: w.despite,
+		Builder: w, Keeper: w, Now: w.now, UID: func() string { return "urn:uuid:0" }, Tool: "test", Go: "go", Despite: w.despite, Pages: w.pages,
 		Say: func(format string, args ...any) { w.said = append(w.said, fmt.Sprintf(format, args...)) }}, nil
 }
 
