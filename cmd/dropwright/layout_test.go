@@ -36,6 +36,8 @@ var allowed = map[string][]string{
 	"series/target/*":    {"series/target", "series/disk", "series/target/targettest"},
 	"series/target/hand": {"series/target", "series/disk", "series/target/dir"},
 	"series/schedule":    {"series/calendar", "series/catalogue", "series/config", "series/ledger"},
+	"series/stock":       {"series/disk", "bundle/hardware"},
+	"series/outlook":     {"series/schedule", "series/stock", "series/ledger", "series/catalogue", "series/config", "series/calendar", "series/history", "bundle/facts", "bundle/bom", "bundle/trial"},
 	"series/release":     {"series/schedule", "series/ledger", "series/target", "series/history", "series/disk", "series/calendar", "bundle", "bundle/archive"},
 
 	"bundle":               {"bundle/*", "templates"},
