@@ -65,6 +65,12 @@ func TestSeriesMistakes(t *testing.T) {
 		{"bed: [220, 220, 250]", "bed: [220, 220]", "value-wrong", "three lengths"},
 		{"calendar:\n", "calender:\n", "key-unknown", "calender"},
 		{"to: 2027-02-05", "to: 2027-01-05", "value-wrong", "before it begins"},
+		{"print: {", "plan: {trials: 51}\nprint: {", "value-wrong", "0 to 50 test prints"},
+		{"print: {", "plan: {builds: 2000}\nprint: {", "value-wrong", "0 to 1000 builds"},
+		{"print: {", "plan: {buffer: 9 weeks}\nprint: {", "value-wrong", "up to 60 days"},
+		{"print: {", "plan: {days_per_design: [3, 5]}\nprint: {", "value-wrong", "three numbers"},
+		{"print: {", "plan: {days_per_design: [3, 2, 9]}\nprint: {", "value-wrong", "less than 3 before it"},
+		{"print: {", "plan: {days_per_design: [0, 2, 9]}\nprint: {", "value-wrong", "more than 0"},
 	} {
 		_, _, found := Decode("series.yaml", []byte(strings.Replace(sample, c.old, c.new, 1)))
 		ok := false
@@ -74,5 +80,16 @@ func TestSeriesMistakes(t *testing.T) {
 		if !ok || len(found) != 1 {
 			t.Errorf("%q: want one %s with %q, got %v", c.new, c.code, c.text, found)
 		}
+	}
+}
+
+func TestPlan(t *testing.T) {
+	s, _, _ := Decode("series.yaml", []byte(sample))
+	if p := s.Plan; p.TrialsPlanned() != 2 || p.BuildsPlanned() != 1 || p.BufferDays() != 1 || p.DaysPlanned() != [3]float64{3, 5, 12} || p.At.Known() {
+		t.Errorf("left out: %+v", p)
+	}
+	s, _, found := Decode("series.yaml", []byte(sample+"plan: {trials: 0, builds: 3, buffer: 1 week, days_per_design: [1, 2.5, 2.5]}\n"))
+	if p := s.Plan; len(found) != 0 || p.TrialsPlanned() != 0 || p.BuildsPlanned() != 3 || p.BufferDays() != 7 || p.DaysPlanned() != [3]float64{1, 2.5, 2.5} || !p.At.Known() {
+		t.Errorf("%v, %+v", found, p)
 	}
 }

@@ -107,6 +107,7 @@ func (s *Series) refer() []finding.Finding {
 			add("value-wrong", l.To.At, fmt.Sprintf("leave ends on %s, before it begins on %s", l.To.V, l.From.V), "swap the two")
 		}
 	}
+	out = append(out, s.Plan.judge()...)
 	unique("printer", printers)
 	unique("filament", filaments)
 	unique("channel", channels)
