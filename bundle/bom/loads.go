@@ -101,7 +101,7 @@ func loadRows(variant string, f Filament) []Row {
 			word = "load"
 		}
 		out = append(out, Row{Variant: variant, Section: "load", Item: f.Filament, What: "on " + l.Printer + ", time of each", Count: fmt.Sprint(l.Count), Unit: word,
-			Time: unit.Duration(l.Seconds).String(), From: fmt.Sprintf("by area, %s of the bed taken", unit.Share(bed.Allowance))})
+			Time: unit.Duration(l.Seconds).String(), seconds: &l.Seconds, From: fmt.Sprintf("by area, %s of the bed taken", unit.Share(bed.Allowance))})
 	}
 	return out
 }

@@ -16,19 +16,22 @@ type Row struct {
 	What    string
 	Count   string // a number, without a unit
 	Unit    string
-	Packs   string
-	Grams   string
-	Time    string
-	Cost    string
+	Packs   string // whole packs to order; of filament, the share of a full spool
+	PackOf  string // how many are in one
+	Grams   string // of one part; of filament, of all its parts
+	Time    string // of one, "2h07m"
+	Cost    string // in the bill's currency
 	From    string // where it came from: mesh, joints, manifest
+
+	seconds *float64 // what Time says
 }
 
 // Heads are the column titles of Rows.
-var Heads = []string{"variant", "section", "item", "what", "count", "unit", "packs", "grams", "time", "cost", "from"}
+var Heads = []string{"variant", "section", "item", "what", "count", "unit", "packs", "pack of", "grams", "time", "cost", "from"}
 
 // Cells are the row's values in the order of Heads.
 func (r Row) Cells() []string {
-	return []string{r.Variant, r.Section, r.Item, r.What, r.Count, r.Unit, r.Packs, r.Grams, r.Time, r.Cost, r.From}
+	return []string{r.Variant, r.Section, r.Item, r.What, r.Count, r.Unit, r.Packs, r.PackOf, r.Grams, r.Time, r.Cost, r.From}
 }
 
 // Rows flattens the bill for tables.
@@ -44,7 +47,7 @@ func (b BOM) Rows() []Row {
 				what += fmt.Sprintf(", of these %d mirrored", p.Mirrored)
 			}
 			out = append(out, Row{Variant: v.Variant, Section: "print", Item: p.Name, What: what, Count: fmt.Sprint(p.Copies + p.Mirrored), Unit: "pcs",
-				Grams: number(p.Grams, 1), Time: duration(p.Seconds), From: p.Mesh})
+				Grams: number(p.Grams, 1), Time: duration(p.Seconds), From: p.Mesh, seconds: p.Seconds})
 		}
 		for _, f := range v.Filament {
 			what := f.Material + " " + f.Colour
@@ -59,7 +62,7 @@ func (b BOM) Rows() []Row {
 		}
 		for _, f := range v.Fasteners {
 			out = append(out, Row{Variant: v.Variant, Section: "fastener", Item: f.Designation, What: f.Kind + turned(f.Designation) + optional(f.Optional), Count: fmt.Sprint(f.Count), Unit: "pcs",
-				Packs: packs(f.Packs, f.PackOf), Cost: number(f.Cost, 2), From: strings.Join(f.UsedBy, ", ")})
+				Packs: whole(f.Packs), PackOf: figure(f.PackOf), Cost: number(f.Cost, 2), From: strings.Join(f.UsedBy, ", ")})
 		}
 		for _, x := range v.Bought {
 			u := x.Unit
@@ -70,11 +73,28 @@ func (b BOM) Rows() []Row {
 			if len(x.Instead) > 0 {
 				what += "; instead: " + strings.Join(x.Instead, " or ")
 			}
-			out = append(out, Row{Variant: v.Variant, Section: "bought", Item: x.Name, What: what, Count: unit.Number(x.Count), Unit: u, Packs: packs(x.Packs, x.PackOf), Cost: number(x.Cost, 2), From: x.Kind})
+			out = append(out, Row{Variant: v.Variant, Section: "bought", Item: x.Name, What: what, Count: unit.Number(x.Count), Unit: u,
+				Packs: whole(x.Packs), PackOf: figure(x.PackOf), Cost: number(x.Cost, 2), From: x.Kind})
 		}
 		for _, s := range v.Supplies {
 			out = append(out, Row{Variant: v.Variant, Section: "supply", Item: s, What: "as needed", From: "supplies"})
 		}
+		out = append(out, v.totals(b.Currency)...)
+	}
+	return out
+}
+
+// totals are the sums of a variant, with what they leave out.
+func (v Variant) totals(currency string) []Row {
+	var out []Row
+	if v.PrintSeconds != nil {
+		out = append(out, Row{Variant: v.Variant, Section: "total", Item: "printing", What: "all parts one after another", Time: duration(v.PrintSeconds), seconds: v.PrintSeconds})
+	}
+	if v.Cost != nil {
+		out = append(out, Row{Variant: v.Variant, Section: "total", Item: "cost", What: "of what has a price", Unit: currency, Cost: number(v.Cost, 2)})
+	}
+	for _, m := range v.Missing {
+		out = append(out, Row{Variant: v.Variant, Section: "total", Item: "not known", What: m})
 	}
 	return out
 }
@@ -103,11 +123,18 @@ func optional(yes bool) string {
 	return ""
 }
 
-func packs(n *int, of *float64) string {
-	if n == nil || of == nil {
+func whole(n *int) string {
+	if n == nil {
 		return ""
 	}
-	return fmt.Sprintf("%d of %s", *n, unit.Number(*of))
+	return fmt.Sprint(*n)
+}
+
+func figure(x *float64) string {
+	if x == nil {
+		return ""
+	}
+	return unit.Number(*x)
 }
 
 func number(x *float64, digits int) string {

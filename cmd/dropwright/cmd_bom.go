@@ -28,12 +28,13 @@ func (a *app) bomCmd() *cobra.Command {
 		Short: "print the bill of materials",
 		Long: `Works out what to print, order and have at hand for one design: parts by colour, filament,
 fasteners by standard designation with the joints that use them, bought parts, per variant and for
-any number of builds. What is not known is left out and named, never counted as nothing.`,
-		Example:           "  dropwright bom vent-minder\n  dropwright bom vent-minder --builds 10 --format csv --output order.csv",
+any number of builds, and where there are several variants, side by side with a mark at what differs. What
+is not known is left out and named, never counted as nothing.`,
+		Example:           "  dropwright bom vent-minder\n  dropwright bom vent-minder --builds 10 --format xlsx --output order.xlsx",
 		ValidArgsFunction: a.completeDesigns,
 		RunE:              func(cmd *cobra.Command, args []string) error { return a.bom(args, builds) },
 	}
-	a.formatFlag(cmd, "text", "json", "csv", "md", "html")
+	a.formatFlag(cmd, "text", "json", "csv", "xlsx", "md", "html")
 	a.variantFlag(cmd)
 	a.outputFlag(cmd, "write to this file instead of printing")
 	cmd.Flags().IntVar(&builds, "builds", 1, "for how many builds")
@@ -61,6 +62,9 @@ func (a *app) bom(words []string, builds int) error {
 	if err != nil {
 		return err
 	}
+	if a.format == "xlsx" && a.output == "" && isTerminal(a.stdout) {
+		return usage("send it to a file: --output order.xlsx", "a workbook is nothing for a terminal")
+	}
 	b := w.BOM(variants, builds, boardTitle)
 	var out bytes.Buffer
 	switch a.format {
@@ -68,9 +72,11 @@ func (a *app) bom(words []string, builds int) error {
 		enc := json.NewEncoder(&out)
 		enc.SetIndent("", "  ")
 		enc.SetEscapeHTML(false)
-		err = enc.Encode(b)
+		err = enc.Encode(sideBySide(b))
 	case "csv":
 		err = b.WriteCSV(&out)
+	case "xlsx":
+		err = b.WriteXLSX(&out)
 	case "md":
 		err = b.WriteMarkdown(&out)
 	case "html":
@@ -118,6 +124,9 @@ func (a *app) bomText(out io.Writer, b bom.BOM, w *bundle.Work) {
 	fmt.Fprintf(out, "%s %s, for %s\n", b.Title, b.Revision, plural(b.Builds, "build"))
 	last := "\x00"
 	for _, s := range b.Sections() {
+		if s.Key == "total" { // said in sentences below
+			continue
+		}
 		if s.Variant != last && s.Variant != "" {
 			fmt.Fprintf(out, "\n%s\n", u.bold(s.Variant))
 		}
@@ -158,9 +167,42 @@ func (a *app) bomText(out io.Writer, b bom.BOM, w *bundle.Work) {
 			fmt.Fprintf(out, "%s: not known: %s\n", v.Variant, strings.Join(v.Missing, ", "))
 		}
 	}
+	a.besideText(u, b.Beside())
 	if n := finding.Count(w.Checked.Findings, finding.Error); n > 0 {
 		a.ui.say("note: check finds %s in this design; `dropwright check %s` shows them", plural(n, "error"), b.Design)
 	}
+}
+
+// sideBySide adds the variants side by side to the bill as JSON, where there are several.
+func sideBySide(b bom.BOM) any {
+	out := struct {
+		bom.BOM
+		Beside *bom.Beside `json:"side_by_side,omitempty"`
+	}{BOM: b}
+	if s := b.Beside(); len(s.Rows) > 0 {
+		out.Beside = &s
+	}
+	return out
+}
+
+// besideText prints the variants side by side: a sign and a word mark what differs, and bold print on a terminal.
+func (a *app) besideText(u ui, s bom.Beside) {
+	if len(s.Rows) == 0 {
+		return
+	}
+	fmt.Fprintf(u.out, "\n%s\n", u.bold("the variants side by side"))
+	if s.Differ() == 0 {
+		fmt.Fprintln(u.out, "all is the same in every variant")
+		return
+	}
+	heads, rows := s.Table()
+	for i, r := range rows {
+		r[2] = cut(r[2], 40)
+		if s.Rows[i].Differs {
+			r[1] = u.bold(r[1])
+		}
+	}
+	u.table(append([][]string{heads}, rows...))
 }
 
 // writeFile writes a result to a file of the user's, whole or not at all.
