@@ -51,6 +51,7 @@ type Change struct {
 	Revision Val[Revision] `yaml:"revision" need:"yes" eg:"1.0.0" doc:"MAJOR.MINOR.PATCH."`
 	Date     Val[Date]     `yaml:"date" need:"yes" eg:"2027-01-05" doc:"Date of the revision."`
 	Text     Val[Text]     `yaml:"text" need:"yes" eg:"first release" doc:"What changed, in one sentence."`
+	Answers  []Val[Name]   `yaml:"answers" doc:"Builders' reports that it settles: [r3]."`
 }
 
 // Variant is a buildable version of the design.

@@ -22,6 +22,7 @@ import (
 
 func (a *app) reviseCmd() *cobra.Command {
 	var show bool
+	var answers []string
 	cmd := &cobra.Command{
 		Use:   "revise DESIGN|WEEK [patch|minor|major] TEXT",
 		Short: "raise a design's revision: add an entry on top of its changes",
@@ -40,17 +41,18 @@ mate only you know.`,
 					return usage("write patch, minor or major", "%q is no level", level)
 				}
 			}
-			return a.revise(args[0], level, args[len(args)-1], show)
+			return a.revise(args[0], level, args[len(args)-1], answers, show)
 		},
 	}
 	cmd.Flags().BoolVar(&show, "show", false, "show what would change and write nothing")
+	cmd.Flags().StringSliceVar(&answers, "answers", nil, "builders' reports that it settles: r1,r2")
 	return cmd
 }
 
 // levels are the parts of a revision, the smallest change first.
 var levels = []string{"patch", "minor", "major"}
 
-func (a *app) revise(word, level, text string, show bool) error {
+func (a *app) revise(word, level, text string, answers []string, show bool) error {
 	if text = strings.TrimSpace(text); text == "" || strings.ContainsAny(text, "\n\r") {
 		return usage("say in one sentence what changed", "the text of a change is one line")
 	}
@@ -72,6 +74,9 @@ func (a *app) revise(word, level, text string, show bool) error {
 	}
 	if e.Design == nil || len(e.Design.Changes) == 0 {
 		return unreadable("dropwright check "+name, "the manifest of %s cannot be read as meant", name)
+	}
+	if err := a.answersOf(s, e, answers); err != nil {
+		return err
 	}
 	proposed, why := a.proposeLevel(s, e)
 	switch {
@@ -96,7 +101,7 @@ func (a *app) revise(word, level, text string, show bool) error {
 	if last := e.Design.Changes[0].Date.V.String(); today < last {
 		return refused("mend the date of the top entry, or the clock", "today is %s, and the top entry of changes is dated %s", today, last)
 	}
-	after, err := addChange(s, e, next, today, text)
+	after, err := addChange(s, e, next, today, text, answers)
 	if err != nil {
 		return err
 	}
@@ -115,7 +120,7 @@ func (a *app) revise(word, level, text string, show bool) error {
 }
 
 // addChange puts an entry on top of the changes and makes sure that it reads as meant.
-func addChange(s *season, e *catalogue.Entry, next design.Revision, today, text string) ([]byte, error) {
+func addChange(s *season, e *catalogue.Entry, next design.Revision, today, text string, answers []string) ([]byte, error) {
 	shown := s.Path(e.Name, catalogue.DesignFile)
 	ed, err := editing(shown, e.Manifest)
 	if err != nil {
@@ -125,7 +130,11 @@ func addChange(s *season, e *catalogue.Entry, next design.Revision, today, text 
 	if changes == nil {
 		return nil, unreadable("add the entry by hand", "%s has no list of changes", shown)
 	}
-	ed.addItem(changes, fmt.Sprintf("{revision: %s, date: %s, text: %s}", next, today, quoteYAML(text)))
+	settles := ""
+	if len(answers) > 0 {
+		settles = fmt.Sprintf(", answers: [%s]", strings.Join(answers, ", "))
+	}
+	ed.addItem(changes, fmt.Sprintf("{revision: %s, date: %s, text: %s%s}", next, today, quoteYAML(text), settles))
 	after, err := ed.after()
 	if err != nil {
 		return nil, err
@@ -135,9 +144,9 @@ func addChange(s *season, e *catalogue.Entry, next design.Revision, today, text 
 		return nil, err
 	}
 	d := again.Design
-	if d == nil || len(d.Changes) != len(e.Design.Changes)+1 || d.Revision() != next || string(d.Changes[0].Text.V) != text ||
+	if d == nil || len(d.Changes) != len(e.Design.Changes)+1 || d.Revision() != next || string(d.Changes[0].Text.V) != text || len(d.Changes[0].Answers) != len(answers) ||
 		finding.Count(again.Findings, finding.Error) > finding.Count(e.Findings, finding.Error) {
-		return nil, unreadable(fmt.Sprintf("add the entry by hand: {revision: %s, date: %s, text: …}", next, today), "%s is written in a form that cannot be edited safely", shown)
+		return nil, unreadable(fmt.Sprintf("add the entry by hand: {revision: %s, date: %s, text: …%s}", next, today, settles), "%s is written in a form that cannot be edited safely", shown)
 	}
 	return after, nil
 }

@@ -90,7 +90,7 @@ func (a *app) demoDrops(in app, dir string) error {
 	in.ui.say("\n6. a correction: dropwright revise %s patch %q", demoDrop, what)
 	later := in
 	later.now = func() time.Time { return corrected }
-	if err := later.revise(demoDrop, "patch", what, false); err != nil {
+	if err := later.revise(demoDrop, "patch", what, nil, false); err != nil {
 		return err
 	}
 	if err := drop(7, "2027-01-12T10:00:00Z", "early", releaseOptions{commit: true}); err != nil {

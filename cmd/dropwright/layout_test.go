@@ -36,6 +36,7 @@ var allowed = map[string][]string{
 	"series/target/*":    {"series/target", "series/disk", "series/target/targettest"},
 	"series/target/hand": {"series/target", "series/disk", "series/target/dir"},
 	"series/feed":        {"series/ledger"},
+	"series/report":      {},
 	"series/schedule":    {"series/calendar", "series/catalogue", "series/config", "series/ledger"},
 	"series/stock":       {"series/disk", "bundle/hardware"},
 	"series/outlook":     {"series/schedule", "series/stock", "series/ledger", "series/catalogue", "series/config", "series/calendar", "series/history", "bundle/facts", "bundle/bom", "bundle/trial"},
