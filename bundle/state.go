@@ -12,6 +12,7 @@ import (
 
 	"dropwright/bundle/compare"
 	"dropwright/bundle/design"
+	"dropwright/bundle/measure"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/mesh/same"
 )
@@ -24,8 +25,9 @@ type State struct {
 	mesh func(key string) (*mesh.Mesh, error)
 }
 
-// CompareTopics is what must be measured of a design before its State tells which holes changed.
-var CompareTopics = PackTopics
+// CompareTopics is what must be measured of a design before its State tells which holes changed. Walls and estimates
+// take longer than all the rest and say nothing about that.
+var CompareTopics = measure.Topics{Holes: true}
 
 // State makes a design comparable. name is how people call this state.
 func (k *Work) State(name string) *State {

@@ -321,18 +321,24 @@ func (p *pair) samples(m *mesh.Mesh, n int) [][3]float64 {
 	if len(m.Triangles) > n {
 		limit = limit / uint64(len(m.Triangles)) * uint64(n)
 	}
+	used := usedVertices(m)
+	const chunk = 1 << 15
 	var out [][3]float64
 	for pass := 0; len(out) == 0 && pass < 64; pass++ {
-		for _, t := range m.Triangles {
-			for _, id := range t {
-				if v := m.Vertices[id]; cornerKey(v, 0) <= limit {
-					out = append(out, wide(v))
+		parts := make([][][3]float64, (max(len(m.Triangles), len(m.Vertices))+chunk-1)/chunk)
+		parallel(len(parts), func(c int) {
+			for i := c * chunk; i < min(len(m.Vertices), (c+1)*chunk); i++ {
+				if v := m.Vertices[i]; cornerKey(v, 0) <= limit && used[i] {
+					parts[c] = append(parts[c], wide(v))
 				}
 			}
-			if middle := middleOf(m, t); cornerKey(narrow(middle), 0) <= limit {
-				out = append(out, middle)
+			for i := c * chunk; i < min(len(m.Triangles), (c+1)*chunk); i++ {
+				if middle := middleOf(m, m.Triangles[i]); cornerKey(narrow(middle), 0) <= limit {
+					parts[c] = append(parts[c], middle)
+				}
 			}
-		}
+		})
+		out = slices.Concat(parts...)
 		if limit > math.MaxUint64/4 {
 			limit = math.MaxUint64
 		} else {

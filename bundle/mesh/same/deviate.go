@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sync/atomic"
 
 	"dropwright/bundle/mesh"
 )
@@ -33,15 +34,27 @@ func (p *pair) bestFit() mesh.Matrix {
 		low, high := p.mb.low[a]-p.ma.low[a], p.mb.high[a]-p.ma.high[a]
 		shifts[a] = [4]float64{0, low, high, (low + high) / 2}
 	}
+	parallel(2, func(i int) { // both will be needed
+		if i == 0 {
+			p.treeA()
+		} else {
+			p.treeB()
+		}
+	})
 	best := mesh.Identity
-	most := p.together(best, sa, sb)
+	most := p.together(best, sa, sb, -1)
 	if 10*most >= 9*total {
 		return best
 	}
 	threshold := most + total/5
+	tried := []mesh.Matrix{best}
 	for i := 1; i < 64; i++ {
 		m := mesh.Shift(shifts[0][i&3], shifts[1][i>>2&3], shifts[2][i>>4])
-		if n := p.together(m, sa, sb); n > threshold {
+		if slices.Contains(tried, m) {
+			continue
+		}
+		tried = append(tried, m)
+		if n := p.together(m, sa, sb, threshold); n > threshold {
 			best, most, threshold = m, n, n
 		}
 	}
@@ -71,18 +84,23 @@ func (p *pair) bestFit() mesh.Matrix {
 	return best
 }
 
-// together counts the samples that lie on the other surface.
-func (p *pair) together(m mesh.Matrix, sa, sb [][3]float64) int {
-	n := 0
-	for _, x := range sa {
-		if p.near(p.treeB(), m.Apply(x), p.tol) {
-			n++
-		}
-	}
+// together counts the samples that lie on the other surface; fewer where more than enough cannot be any more.
+func (p *pair) together(m mesh.Matrix, sa, sb [][3]float64, enough int) int {
+	n, left := 0, len(sa)+len(sb)
 	back := inverse(m)
-	for _, x := range sb {
-		if p.near(p.treeA(), back.Apply(x), p.tol) {
-			n++
+	for k, list := range [2][][3]float64{sa, sb} {
+		onto, motion := p.treeB(), m
+		if k == 1 {
+			onto, motion = p.treeA(), back
+		}
+		for _, x := range list {
+			if n+left <= enough {
+				return n
+			}
+			left--
+			if p.near(onto, motion.Apply(x), p.tol) {
+				n++
+			}
 		}
 	}
 	return n
@@ -100,6 +118,7 @@ func (p *pair) apart(m mesh.Matrix, sa, sb [][3]float64) float64 {
 // side is one direction of the comparison: from points of m to the other surface.
 type side struct {
 	m       *mesh.Mesh
+	own     *tree // of m itself: in its order neighbours follow one another
 	onto    *tree
 	toOther mesh.Matrix
 	toB     mesh.Matrix
@@ -110,17 +129,19 @@ type side struct {
 	facets []uint32 //
 }
 
-// each calls do for every facet that is to be looked into.
-func (s *side) each(do func(t [3]uint32)) {
+// count is how many facets are to be looked into, facet the n-th of them.
+func (s *side) count() int {
 	if s.some {
-		for _, f := range s.facets {
-			do(s.m.Triangles[f])
-		}
-		return
+		return len(s.facets)
 	}
-	for _, t := range s.m.Triangles {
-		do(t)
+	return len(s.m.Triangles)
+}
+
+func (s *side) facet(n int) [3]uint32 {
+	if s.some {
+		n = int(s.facets[n])
 	}
+	return s.m.Triangles[n]
 }
 
 // worst is the largest distance so far; of equal ones the smallest place counts.
@@ -144,8 +165,8 @@ func (w worst) compare(v worst) int {
 // deviation fills in where and how much the surfaces differ.
 func (p *pair) deviation(r *Result) {
 	sides := [2]side{
-		{m: p.a, onto: p.treeB(), toOther: r.Motion, toB: r.Motion, first: true},
-		{m: p.b, onto: p.treeA(), toOther: inverse(r.Motion), toB: mesh.Identity},
+		{m: p.a, own: p.treeA(), onto: p.treeB(), toOther: r.Motion, toB: r.Motion, first: true},
+		{m: p.b, own: p.treeB(), onto: p.treeA(), toOther: inverse(r.Motion), toB: mesh.Identity},
 	}
 	w := worst{}
 	low := [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}
@@ -205,21 +226,18 @@ func (p *pair) deviation(r *Result) {
 // margin spares most of them a full search where two surfaces are apart evenly. No vertex is further than
 // most.
 func (s *side) corners(start worst, tol float64) (w worst, most float64) {
-	used := usedVertices(s.m)
+	queue := s.queue()
 	enough := max(tol, 1.01*start.distance)
 	const chunk = 2048
-	found := make([]worst, (len(used)+chunk-1)/chunk)
+	found := make([]worst, (len(queue)+chunk-1)/chunk)
 	furthest := make([]float64, len(found))
 	parallel(len(found), func(c int) {
-		local, last := start, -1 // neighbours mostly have neighbouring numbers
+		local, last := start, int32(-1)
 		purse := purse(chunk * cornerVisits)
-		for i := c * chunk; i < min(len(used), (c+1)*chunk); i++ {
-			if !used[i] || s.paired != nil && s.paired[i] {
-				continue
-			}
+		for _, i := range queue[c*chunk : min(len(queue), (c+1)*chunk)] {
 			x := wide(s.m.Vertices[i])
 			h := purse.nearest(s.onto, s.toOther.Apply(x), enough, last)
-			last = int(h.facet)
+			last = h.place
 			furthest[c] = max(furthest[c], h.distance)
 			if h.distance > enough {
 				if v := (worst{h.least, s.toB.Apply(x), s.first}); v.compare(local) < 0 {
@@ -237,6 +255,25 @@ func (s *side) corners(start worst, tol float64) (w worst, most float64) {
 		}
 	}
 	return w, most
+}
+
+// queue is the vertices to be looked at, neighbours after one another, whatever their numbers: where one of them
+// is near to, its neighbour mostly is as well.
+func (s *side) queue() []uint32 {
+	var out []uint32
+	seen := make([]bool, len(s.m.Vertices))
+	for i, done := range s.paired {
+		seen[i] = done
+	}
+	for _, f := range s.own.order {
+		for _, v := range s.m.Triangles[f] {
+			if !seen[v] {
+				seen[v] = true
+				out = append(out, v)
+			}
+		}
+	}
+	return out
 }
 
 // pairUp finds the vertices and facets that both meshes have: they are not further than the tolerance, and
@@ -277,21 +314,22 @@ type piece struct {
 	middle  [3]float64
 	radius  float64
 	bound   float64
+	near    int32 // place of the facet that was nearest to what this is a part of; -1 for none
 	side    int8
 }
 
 func newPiece(a, b, c [3]float64, side int8) piece {
 	m := [3]float64{(a[0] + b[0] + c[0]) / 3, (a[1] + b[1] + c[1]) / 3, (a[2] + b[2] + c[2]) / 3}
-	return piece{corners: [3][3]float64{a, b, c}, middle: m, radius: math.Sqrt(max(square(sub(m, a)), square(sub(m, b)), square(sub(m, c)))), side: side}
+	return piece{corners: [3][3]float64{a, b, c}, middle: m, near: -1, radius: math.Sqrt(max(square(sub(m, a)), square(sub(m, b)), square(sub(m, c)))), side: side}
 }
 
 func square(v [3]float64) float64 { return dot(v, v) }
 
 // furthest is the largest distance of a point of the piece from one facet: that of a corner, for the
 // distance from a convex set is a convex function. No point is further from the surface.
-func (s *side) furthest(x *piece, facet uint32) float64 {
-	t := s.onto.m.Triangles[facet]
-	a, b, c := wide(s.onto.m.Vertices[t[0]]), wide(s.onto.m.Vertices[t[1]]), wide(s.onto.m.Vertices[t[2]])
+func (s *side) furthest(x *piece, place int32) float64 {
+	f := &s.onto.facets[place]
+	a, b, c := wide(f[0]), wide(f[1]), wide(f[2])
 	most := 0.0
 	for _, p := range x.corners {
 		p = s.toOther.Apply(p)
@@ -335,8 +373,9 @@ func (p *pair) subdivide(sides [2]side, start worst, corner float64) (w worst, m
 				x := &pieces[i]
 				s := &sides[x.side]
 				enough := w.distance*(1-1e-9) - x.radius // just below, so that of equal ones all are compared
-				h := purse.nearest(s.onto, s.toOther.Apply(x.middle), enough, -1)
-				x.bound = min(h.distance+x.radius, s.furthest(x, h.facet))
+				h := purse.nearest(s.onto, s.toOther.Apply(x.middle), enough, x.near)
+				x.near = h.place
+				x.bound = min(h.distance+x.radius, s.furthest(x, h.place))
 				if h.least > enough {
 					if v := (worst{h.least, s.toB.Apply(x.middle), s.first}); v.compare(local) < 0 {
 						local = v
@@ -358,7 +397,7 @@ func (p *pair) subdivide(sides [2]side, start worst, corner float64) (w worst, m
 			a, b, c := x.corners[0], x.corners[1], x.corners[2]
 			ab, bc, ca := between(a, b), between(b, c), between(c, a)
 			for _, y := range [4]piece{newPiece(a, ab, ca, x.side), newPiece(ab, b, bc, x.side), newPiece(ca, bc, c, x.side), newPiece(ab, bc, ca, x.side)} {
-				y.bound = x.bound
+				y.bound, y.near = x.bound, x.near
 				next = append(next, y)
 			}
 		}
@@ -375,36 +414,63 @@ func (p *pair) subdivide(sides [2]side, start worst, corner float64) (w worst, m
 // among those at the limit a hash of the place decides, so that the order of facets does not. No facet that
 // is not taken is larger than omitted.
 func firstPieces(sides [2]side, slack float64) (pieces []piece, omitted float64) {
-	each := func(do func(x piece, class uint32)) {
-		for i := range sides {
-			m := sides[i].m
-			sides[i].each(func(t [3]uint32) {
-				x := newPiece(wide(m.Vertices[t[0]]), wide(m.Vertices[t[1]]), wide(m.Vertices[t[2]]), int8(i))
-				if x.radius > slack {
-					x.bound = x.radius
-					do(x, math.Float32bits(float32(x.radius))>>15)
-				}
-			})
+	const chunk = 1 << 16
+	type stretch struct {
+		side     int8
+		from, to int
+	}
+	var all []stretch
+	for i := range sides {
+		for n := 0; n < sides[i].count(); n += chunk {
+			all = append(all, stretch{int8(i), n, min(n+chunk, sides[i].count())})
 		}
 	}
-	counts := make([]int, 1<<17)
-	each(func(_ piece, class uint32) { counts[class]++ })
+	each := func(r stretch, do func(x piece, class uint32)) {
+		s := &sides[r.side]
+		for n := r.from; n < r.to; n++ {
+			t := s.facet(n)
+			x := newPiece(wide(s.m.Vertices[t[0]]), wide(s.m.Vertices[t[1]]), wide(s.m.Vertices[t[2]]), r.side)
+			if x.radius > slack {
+				x.bound = x.radius
+				do(x, math.Float32bits(float32(x.radius))>>15)
+			}
+		}
+	}
+	counts := make([]atomic.Int32, 1<<17)
+	parallel(len(all), func(k int) {
+		last, n := uint32(0), int32(0) // neighbours mostly have one size
+		each(all[k], func(_ piece, class uint32) {
+			if class != last {
+				counts[last].Add(n)
+				last, n = class, 0
+			}
+			n++
+		})
+		counts[last].Add(n)
+	})
 	limit, kept := len(counts)-1, 0
-	for limit > 0 && kept+counts[limit] <= levelPoints {
-		kept += counts[limit]
+	for limit > 0 && kept+int(counts[limit].Load()) <= levelPoints {
+		kept += int(counts[limit].Load())
 		limit--
 	}
 	share := uint64(0)
-	if counts[limit] > 0 {
-		share = math.MaxUint64 / uint64(counts[limit]) * uint64(levelPoints-kept)
+	if n := counts[limit].Load(); n > 0 {
+		share = math.MaxUint64 / uint64(n) * uint64(levelPoints-kept)
 	}
-	each(func(x piece, class uint32) {
-		if int(class) > limit || int(class) == limit && cornerKey(narrow(x.middle), 0) <= share {
-			pieces = append(pieces, x)
-		} else {
-			omitted = max(omitted, x.radius)
-		}
+	parts := make([][]piece, len(all))
+	left := make([]float64, len(all))
+	parallel(len(all), func(k int) {
+		each(all[k], func(x piece, class uint32) {
+			if int(class) > limit || int(class) == limit && cornerKey(narrow(x.middle), 0) <= share {
+				parts[k] = append(parts[k], x)
+			} else {
+				left[k] = max(left[k], x.radius)
+			}
+		})
 	})
+	for k := range all {
+		pieces, omitted = append(pieces, parts[k]...), max(omitted, left[k])
+	}
 	return pieces, omitted
 }
 

@@ -200,21 +200,57 @@ func difference(a, b []facetHash) (onlyA, onlyB []uint32) {
 	if sums[0] == sums[1] && len(a) == len(b) {
 		return nil, nil
 	}
+	// By the top bits into heaps that fit a core's cache: sorting a million as a whole takes four times as long.
+	bits := 1
+	for bits < 16 && len(a)+len(b) > 512<<bits {
+		bits++
+	}
+	heapsA, heapsB := heapsOf(a, bits), heapsOf(b, bits)
+	only := make([][2][]uint32, 1<<bits)
 	order := func(x, y facetHash) int { return cmp.Or(cmp.Compare(x.hash, y.hash), cmp.Compare(x.facet, y.facet)) }
-	parallel(2, func(i int) { slices.SortFunc([2][]facetHash{a, b}[i], order) })
-	i, j := 0, 0
-	for i < len(a) || j < len(b) {
-		switch {
-		case j == len(b) || i < len(a) && a[i].hash < b[j].hash:
-			onlyA = append(onlyA, a[i].facet)
-			i++
-		case i == len(a) || b[j].hash < a[i].hash:
-			onlyB = append(onlyB, b[j].facet)
-			j++
-		default:
-			i++
-			j++
+	parallel(len(only), func(k int) {
+		a, b := heapsA[k], heapsB[k]
+		slices.SortFunc(a, order)
+		slices.SortFunc(b, order)
+		i, j := 0, 0
+		for i < len(a) || j < len(b) {
+			switch {
+			case j == len(b) || i < len(a) && a[i].hash < b[j].hash:
+				only[k][0] = append(only[k][0], a[i].facet)
+				i++
+			case i == len(a) || b[j].hash < a[i].hash:
+				only[k][1] = append(only[k][1], b[j].facet)
+				j++
+			default:
+				i++
+				j++
+			}
 		}
+	})
+	for _, x := range only {
+		onlyA, onlyB = append(onlyA, x[0]...), append(onlyB, x[1]...)
 	}
 	return onlyA, onlyB
+}
+
+// heapsOf parts a list by the top bits of the hashes.
+func heapsOf(list []facetHash, bits int) [][]facetHash {
+	starts := make([]int, 1<<bits+1)
+	for _, f := range list {
+		starts[f.hash>>(64-bits)+1]++
+	}
+	for i := range 1 << bits {
+		starts[i+1] += starts[i]
+	}
+	sorted, next := make([]facetHash, len(list)), slices.Clone(starts)
+	for _, f := range list {
+		k := f.hash >> (64 - bits)
+		sorted[next[k]] = f
+		next[k]++
+	}
+	out := make([][]facetHash, 1<<bits)
+	for k := range out {
+		out[k] = sorted[starts[k]:starts[k+1]]
+	}
+	return out
 }

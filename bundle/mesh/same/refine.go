@@ -19,9 +19,9 @@ func (p *pair) refine(m mesh.Matrix) mesh.Matrix {
 		hits := p.nearestAll(p.treeB(), p.many, m)
 		for i, h := range hits {
 			x := m.Apply(p.many[i])
-			t := p.b.Triangles[h.facet]
-			a := wide(p.b.Vertices[t[0]])
-			n := cross(sub(wide(p.b.Vertices[t[1]]), a), sub(wide(p.b.Vertices[t[2]]), a))
+			f := &p.treeB().facets[h.place]
+			a := wide(f[0])
+			n := cross(sub(wide(f[1]), a), sub(wide(f[2]), a))
 			length := norm(n)
 			if length == 0 {
 				continue

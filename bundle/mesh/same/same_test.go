@@ -400,3 +400,68 @@ func TestNearestBrute(t *testing.T) {
 		}
 	}
 }
+
+// A search that begins at a guess finds what one from the top finds, or stops within what is enough.
+func TestGuess(t *testing.T) {
+	tr := newTree(shuffled(mesh.Join(mesh.Torus(30, 10, 48, 24), bracket()), 3))
+	random := rand.New(rand.NewSource(7))
+	stopped := 0
+	for range 500 {
+		p := [3]float64{random.NormFloat64() * 40, random.NormFloat64() * 40, random.NormFloat64() * 20}
+		want := tr.nearest(p, -1)
+		guess := int32(random.Intn(len(tr.order)))
+		if got := tr.search(p, -1, math.Inf(1), guess, math.MaxInt); got.distance != want.distance {
+			t.Fatalf("%v from %d: %v, want %v", p, guess, got.distance, want.distance)
+		}
+		enough := 1.05 * want.distance
+		got := tr.search(p, enough, math.Inf(1), want.place, math.MaxInt)
+		if got.distance > enough || got.distance < want.distance {
+			t.Fatalf("%v: %v, want %v to %v", p, got.distance, want.distance, enough)
+		}
+		if got.visits == 1 {
+			stopped++
+		}
+	}
+	if stopped < 490 {
+		t.Errorf("a good guess spared the rest of the search only %d times of 500", stopped)
+	}
+}
+
+// What only one of two lists has is found whether few heaps or many are sorted, twins counted.
+func TestDifference(t *testing.T) {
+	random := rand.New(rand.NewSource(8))
+	for _, n := range []int{3, 700, 60_000} {
+		var a, b []facetHash
+		wantA, wantB := map[uint32]bool{}, map[uint32]bool{}
+		for i := range n {
+			h := random.Uint64()
+			switch {
+			case i%10 == 1:
+				a = append(a, facetHash{h, uint32(i)})
+				wantA[uint32(i)] = true
+			case i%10 == 2:
+				b = append(b, facetHash{h, uint32(i)})
+				wantB[uint32(i)] = true
+			case i%10 == 3: // one has it twice
+				a = append(a, facetHash{h, uint32(i)}, facetHash{h, uint32(i)})
+				b = append(b, facetHash{h, uint32(i)})
+				wantA[uint32(i)] = true
+			default:
+				a, b = append(a, facetHash{h, uint32(i)}), append(b, facetHash{h, uint32(i)})
+			}
+		}
+		random.Shuffle(len(a), func(i, j int) { a[i], a[j] = a[j], a[i] })
+		onlyA, onlyB := difference(a, b)
+		for k, got := range [2][]uint32{onlyA, onlyB} {
+			want := [2]map[uint32]bool{wantA, wantB}[k]
+			if len(got) != len(want) {
+				t.Errorf("%d facets: %d are on one side only, want %d", n, len(got), len(want))
+			}
+			for _, f := range got {
+				if !want[f] {
+					t.Fatalf("%d facets: %d is on both sides", n, f)
+				}
+			}
+		}
+	}
+}

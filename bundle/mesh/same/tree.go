@@ -15,8 +15,9 @@ import (
 type tree struct {
 	m      *mesh.Mesh
 	order  []uint32
-	levels [][]box   // levels[0][i] holds facets order[4i:4i+4]; the last level has at most eight
-	planks [][]plank // like levels, for a mesh with many slivers; else nil
+	facets [][3][3]float32 // corners in that order: what is opened together lies together, in whatever order a file had it
+	levels [][]box         // levels[0][i] holds facets order[4i:4i+4]; the last level has at most eight
+	planks [][]plank       // like levels, for a mesh with many slivers; else nil
 }
 
 type box struct{ low, high [3]float32 }
@@ -56,22 +57,23 @@ func newTree(m *mesh.Mesh) *tree {
 			keys[i] = code<<32 | uint64(i)
 		}
 	})
-	slices.Sort(keys)
+	keys = sortKeys(keys)
 	sortCrowds(m, keys, low, scale)
-	t := &tree{m: m, order: make([]uint32, len(keys))}
-	for i, k := range keys {
-		t.order[i] = uint32(k)
-	}
+	t := &tree{m: m, order: make([]uint32, len(keys)), facets: make([][3][3]float32, len(keys))}
 	leaves := make([]box, (len(keys)+leaf-1)/leaf)
-	for i := range leaves {
-		b := box{[3]float32{math.MaxFloat32, math.MaxFloat32, math.MaxFloat32}, [3]float32{-math.MaxFloat32, -math.MaxFloat32, -math.MaxFloat32}}
-		for _, f := range t.order[i*leaf : min(len(keys), (i+1)*leaf)] {
-			for _, id := range m.Triangles[f] {
-				b.add(m.Vertices[id], m.Vertices[id])
+	parallel((len(leaves)+chunk-1)/chunk, func(c int) {
+		for i := c * chunk; i < min(len(leaves), (c+1)*chunk); i++ {
+			b := box{[3]float32{math.MaxFloat32, math.MaxFloat32, math.MaxFloat32}, [3]float32{-math.MaxFloat32, -math.MaxFloat32, -math.MaxFloat32}}
+			for k := i * leaf; k < min(len(keys), (i+1)*leaf); k++ {
+				t.order[k] = uint32(keys[k])
+				for j, id := range m.Triangles[t.order[k]] {
+					t.facets[k][j] = m.Vertices[id]
+					b.add(m.Vertices[id], m.Vertices[id])
+				}
 			}
+			leaves[i] = b
 		}
-		leaves[i] = b
-	}
+	})
 	t.levels = append(t.levels, leaves)
 	for len(leaves) > fan {
 		up := make([]box, (len(leaves)+fan-1)/fan)
@@ -86,6 +88,31 @@ func newTree(m *mesh.Mesh) *tree {
 	}
 	t.planks = planksOf(m, t.order, t.levels)
 	return t
+}
+
+// sortKeys sorts keys of 30 bits above a number of 32 bits that ascends: three passes over digits of ten bits
+// keep that order, and take a sixth of the time of a general sort.
+func sortKeys(keys []uint64) []uint64 {
+	const digit = 10
+	spare := make([]uint64, len(keys))
+	for shift := 32; shift < 62; shift += digit {
+		var starts [1 << digit]int
+		for _, k := range keys {
+			starts[k>>shift&(1<<digit-1)]++
+		}
+		sum := 0
+		for i, n := range starts {
+			starts[i] = sum
+			sum += n
+		}
+		for _, k := range keys {
+			d := k >> shift & (1<<digit - 1)
+			spare[starts[d]] = k
+			starts[d]++
+		}
+		keys, spare = spare, keys
+	}
+	return keys
 }
 
 // sortCrowds puts facets whose middles share a cell of the curve in the order of the curve within that cell.
@@ -179,8 +206,8 @@ type hit struct {
 	distance float64
 	least    float64 // no point is nearer; the distance itself unless the search was cut short
 	at       [3]float64
-	facet    uint32
-	visits   int // boxes opened
+	place    int32 // of the facet in the order of the tree
+	visits   int   // boxes opened
 }
 
 type visit struct {
@@ -200,10 +227,10 @@ func (t *tree) nearest(p [3]float64, enough float64) hit {
 	return t.search(p, enough, math.Inf(1), -1, math.MaxInt)
 }
 
-// search is nearest, but sees nothing beyond a distance: the hit is infinitely far then. A facet that may
-// be near, or -1, spares it most of the boxes. It opens at most so many boxes, and then knows no more than
-// that no point is nearer than least.
-func (t *tree) search(p [3]float64, enough, within float64, guess, most int) hit {
+// search is nearest, but sees nothing beyond a distance: the hit is infinitely far then. The place of a facet
+// that may be near, or -1, spares it most of the boxes: where its own one or the brothers of that are near enough,
+// all others. It opens at most so many boxes, and then knows no more than that no point is nearer than least.
+func (t *tree) search(p [3]float64, enough, within float64, guess int32, most int) hit {
 	best := hit{distance: math.Inf(1)}
 	bestSquare := within * within * (1 + 1e-12)
 	leastSquare := math.Inf(1)
@@ -212,21 +239,41 @@ func (t *tree) search(p [3]float64, enough, within float64, guess, most int) hit
 	if enough >= 0 {
 		enoughSquare = enough * enough
 	}
-	try := func(f uint32) {
-		corners := &t.m.Triangles[f]
-		a, b, c := &t.m.Vertices[corners[0]], &t.m.Vertices[corners[1]], &t.m.Vertices[corners[2]]
-		if boxAway(a, b, c, &p) >= bestSquare {
+	try := func(k int) {
+		f := &t.facets[k]
+		if boxAway(&f[0], &f[1], &f[2], &p) >= bestSquare {
 			return
 		}
-		q := closest(p, wide(*a), wide(*b), wide(*c))
+		q := closest(p, wide(f[0]), wide(f[1]), wide(f[2]))
 		x, y, z := q[0]-p[0], q[1]-p[1], q[2]-p[2]
 		if square := x*x + y*y + z*z; square < bestSquare {
 			bestSquare, found = square, true
-			best.at, best.facet = q, f
+			best.at, best.place = q, int32(k)
+		}
+	}
+	open := func(box int32) {
+		for k := int(box) * leaf; k < min(len(t.facets), (int(box)+1)*leaf); k++ {
+			try(k)
 		}
 	}
 	if guess >= 0 {
-		try(uint32(guess))
+		guess /= leaf
+		best.visits++
+		open(guess)
+		if enoughSquare >= 0 && bestSquare > enoughSquare && most > 1 {
+			best.visits++
+			first := guess - guess%fan
+			for i, b := range t.levels[0][first:min(len(t.levels[0]), int(first)+fan)] {
+				if b.away(&p) < bestSquare && first+int32(i) != guess {
+					open(first + int32(i))
+				}
+			}
+		}
+		if found && bestSquare <= enoughSquare {
+			best.distance = math.Sqrt(bestSquare)
+			best.least = best.distance
+			return best
+		}
 	}
 	// Depth first, seven brothers waiting on each of at most eleven levels.
 	var stack [fan * 12]visit
@@ -276,10 +323,7 @@ func (t *tree) search(p [3]float64, enough, within float64, guess, most int) hit
 			}
 			continue
 		}
-		first := int(v.index) * leaf
-		for _, f := range t.order[first:min(len(t.order), first+leaf)] {
-			try(f)
-		}
+		open(v.index)
 		if found && bestSquare <= enoughSquare {
 			break
 		}
@@ -369,7 +413,7 @@ type purse int
 const last = 16
 
 // nearest is search with what is left, and takes what it spends.
-func (p *purse) nearest(t *tree, x [3]float64, enough float64, guess int) hit {
+func (p *purse) nearest(t *tree, x [3]float64, enough float64, guess int32) hit {
 	h := t.search(x, enough, math.Inf(1), guess, max(last, int(*p)))
 	*p -= purse(h.visits)
 	return h
