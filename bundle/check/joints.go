@@ -310,9 +310,36 @@ func unlisted(in *Input, r *report) {
 		if f, _ := q.Mesh.For(u.Variant); doubt[string(f.V)] != "" {
 			continue
 		}
+		if u.Fastener != "" {
+			holesUnused(in, r, u)
+			continue
+		}
 		what := map[string]string{"insert": "inserts", "nut": "nut pockets", "thread": "screws that cut their thread"}[u.Role]
 		r.add("joint-unlisted", p.Name.At, u.Variant, fmt.Sprintf("%s and %s share %d holes that look made for %s (%s mm in %s, for %s of %s mm in %s), and no fastener uses them",
 			u.Through, u.Into, u.Count, u.Size, mm(u.Clearance), u.Through, what, mm(u.Diameter), u.Into),
 			fmt.Sprintf("add a fastener: {name: …, screw: %sx…, count: %d, through: [%s], into: %s}", u.Size, u.Count, u.Through, u.Into))
 	}
+}
+
+// holesUnused: a fastener's own pattern has more holes than the list has screws. Where the steps use as many as there
+// are holes, the list alone is wrong, and counts says so.
+func holesUnused(in *Input, r *report, u facts.Unlisted) {
+	f, _ := in.Design.Fastener(u.Fastener)
+	items, _ := in.Design.Tally(u.Variant)
+	for _, it := range items {
+		if it.Name == u.Fastener && it.Used-it.Listed == float64(u.Holes-u.Listed) {
+			return
+		}
+	}
+	at := f.Count.At
+	if !at.Known() {
+		at = f.Name.At
+	}
+	pairs := ""
+	if u.Copies > 1 {
+		pairs = fmt.Sprintf(" (%d times %d)", u.Copies, u.Holes/u.Copies)
+	}
+	r.add("hole-unused", at, u.Variant, fmt.Sprintf("%s: %s and %s share %d holes%s for %s in one pattern (%s mm in %s, %s mm in %s), and the list has %d", u.Fastener,
+		u.Through, u.Into, u.Holes, pairs, u.Size, mm(u.Clearance), u.Through, mm(u.Diameter), u.Into, u.Listed),
+		fmt.Sprintf("write count: %d, and use as many in the steps; or take it as it is where holes stay free on purpose", u.Holes))
 }

@@ -108,7 +108,7 @@ type FitHole struct {
 	Round    *FitHole   `json:"round,omitempty"`   // of a nut pocket: the round hole that leads to it
 }
 
-// Unlisted is a set of holes in two parts that look made for one kind of screw and are named by no fastener.
+// Unlisted is a set of holes in two parts that look made for one kind of screw and are used by no fastener.
 type Unlisted struct {
 	Variant   string  `json:"variant"`
 	Through   string  `json:"through"`
@@ -118,4 +118,10 @@ type Unlisted struct {
 	Role      string  `json:"role"`         // of the holes in Into
 	Diameter  float64 `json:"diameter_mm"`  // of those in Into
 	Clearance float64 `json:"clearance_mm"` // of those in Through
+	// Where they lie in one pattern with those of a fastener: which, how many of it the list has for this pattern,
+	// and how many holes the pattern has, over all copies of the parts. Count is of one copy.
+	Fastener string `json:"fastener,omitempty"`
+	Listed   int    `json:"listed,omitempty"`
+	Holes    int    `json:"holes,omitempty"`
+	Copies   int    `json:"copies,omitempty"`
 }

@@ -26,7 +26,7 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 	per := share(n, rounds)
 	screw := 0
 	var onlyA, onlyM map[int]bool
-	usedA := map[int]bool{}
+	usedA, usedM := map[int]bool{}, map[int]bool{}
 	if follow {
 		onlyA = map[int]bool{}
 		for _, c := range a.use[anchor] {
@@ -37,7 +37,9 @@ func (j *joint) pairUp(a *answer, taken map[string]map[int]bool, anchor, k int, 
 		if ca == rounds && r > 0 { // the same holes again in the next copy
 			usedA = map[int]bool{}
 		}
-		usedM := map[int]bool{}
+		if cm == rounds { // a part that stands there once has other holes for the next copy of its counterpart
+			usedM = map[int]bool{}
+		}
 		patterned := false // a pattern of this copy has been laid
 		left := min(per, n-screw)
 		for left > 0 {

@@ -13,22 +13,7 @@ const leastUnlisted = 3
 // unlisted looks for patterns of free holes that two parts of a variant share, clearance holes in one and
 // holes for a thread, an insert or a nut of the same size in the other: a joint whose fastener is missing.
 func (w *worker) unlisted(v string, joints []*joint) []facts.Unlisted {
-	used := map[string]map[int]bool{}
-	for _, j := range joints {
-		for _, m := range j.parts {
-			if m.shape == nil {
-				continue
-			}
-			if used[m.fact.File] == nil {
-				used[m.fact.File] = map[int]bool{}
-			}
-			for _, c := range m.use {
-				if c >= 0 {
-					used[m.fact.File][m.cands[c].hole] = true
-				}
-			}
-		}
-	}
+	used := usedHoles(joints)
 	var parts []design.Part
 	for _, p := range w.Design.PartsOf(v) {
 		if p.Role.V == "" || p.Role.V == "part" {
@@ -60,13 +45,13 @@ func (w *worker) unlisted(v string, joints []*joint) []facts.Unlisted {
 		cands[key], sides[key] = list, sidesOf(list, role != Clearance)
 		return list, sides[key]
 	}
-	var out []facts.Unlisted
+	out := w.spare(v, joints)
 	for a := range parts {
 		for b := range parts {
 			if a == b || unclear(joints, parts[a], parts[b]) {
 				continue
 			}
-			if u, ok := unlistedPair(parts[a], parts[b], look); ok {
+			if u, ok := unlistedPair(parts[a], parts[b], look); ok && !told(out, u) {
 				u.Variant = v
 				out = append(out, u)
 			}

@@ -49,6 +49,7 @@ var brokenFit = map[string][]string{
 	"nut-pocket-wide":     {"nut-pocket-wide 11:89"},
 	"nut-pocket-shallow":  {"nut-pocket-shallow 11:89"},
 	"joint-unlisted":      {"joint-unlisted 8:12"},
+	"hole-unused":         {"hole-unused 11:43"},
 	"fastener-early":      {"fastener-early 13:63"},
 	"made-late":           {"made-late 13:62"},
 	"step-order":          {"step-order 13:88"},
