@@ -33,6 +33,7 @@ type card struct {
 	Maker        string         `json:"maker"`
 	MakerURL     string         `json:"maker_url,omitempty"`
 	Content      string         `json:"content"`
+	Photos       []cardPhoto    `json:"photos,omitempty"`
 	Parts        []cardPart     `json:"parts"`
 	Loads        []cardLoad     `json:"loads"`
 	Fasteners    []cardFastener `json:"fasteners"`
@@ -41,6 +42,13 @@ type card struct {
 	Joints       []facts.Joint  `json:"joints"`
 	Boards       cardBoards     `json:"boards"`
 	BOM          bom.BOM        `json:"bom"`
+}
+
+// cardPhoto is a picture in the bundle. Cover is the one that stands for the design.
+type cardPhoto struct {
+	File  string `json:"file"`
+	Alt   string `json:"alt,omitempty"`
+	Cover bool   `json:"cover,omitempty"`
 }
 
 // cardFastener is one entry of the manifest's fasteners as the variant has it.
@@ -174,7 +182,7 @@ func (p *packer) cardOf() card {
 	c := card{Form: CardForm, Design: d.Folder, Title: string(d.Title.V), Summary: string(d.Summary.V), Revision: d.Revision().String(), Date: d.Dated().String(),
 		Variant: v, VariantTitle: string(va.Title.V), Audience: string(p.o.Audience), Licence: k.Licence(p.o.Audience), Later: k.later(p.o.Audience),
 		Maker: string(k.House.Maker.Name.V), MakerURL: string(k.House.Maker.URL.V), Content: k.Facts.Content,
-		Parts: p.cardParts(), Loads: p.cardLoads(), Joints: []facts.Joint{}, BOM: k.BOM([]string{v}, 1, p.o.BoardTitle)}
+		Photos: p.cardPhotos(), Parts: p.cardParts(), Loads: p.cardLoads(), Joints: []facts.Joint{}, BOM: k.BOM([]string{v}, 1, p.o.BoardTitle)}
 	mine := func(name string) bool { // no word of a part that this audience does not get
 		if k.all == nil {
 			return true
@@ -303,6 +311,16 @@ func (p *packer) cardParts() []cardPart {
 			c.Shape = &cardShape{Faces: s.Faces, Best: s.Best, Thin: s.Thin, Bodies: s.Bodies}
 		}
 		out = append(out, c)
+	}
+	return out
+}
+
+func (p *packer) cardPhotos() []cardPhoto {
+	var out []cardPhoto
+	for _, x := range p.k.Design.Photos {
+		if x.Only.Has(p.o.Variant) {
+			out = append(out, cardPhoto{p.photoName(string(x.File.V)), string(x.Alt.V), bool(x.Cover.V)})
+		}
 	}
 	return out
 }

@@ -177,11 +177,7 @@ func (p *packer) pictures() []item {
 			continue
 		}
 		from := string(x.File.V)
-		ext := ".jpg"
-		if f, ok := p.k.Facts.Photo(from); ok && f.Format == string(photo.PNG) {
-			ext = ".png"
-		}
-		name := within("photos", strings.TrimSuffix(from, path.Ext(from))+ext)
+		name := p.photoName(from)
 		out = append(out, item{name: name, from: from, make: func() ([]byte, error) {
 			raw, err := p.read(from)
 			if err != nil {
@@ -192,6 +188,15 @@ func (p *packer) pictures() []item {
 		}})
 	}
 	return out
+}
+
+// photoName is where a picture of the design lies in the bundle.
+func (p *packer) photoName(from string) string {
+	ext := ".jpg"
+	if f, ok := p.k.Facts.Photo(from); ok && f.Format == string(photo.PNG) {
+		ext = ".png"
+	}
+	return within("photos", strings.TrimSuffix(from, path.Ext(from))+ext)
 }
 
 // picture is a picture as sheets show it, made once for all of them.

@@ -91,6 +91,33 @@ func ReadState(fsys fs.FS, name string) (*State, error) {
 	return s, nil
 }
 
+// Join makes one state of the bundles of one revision, each of another variant, so that what changed in all of them
+// is told once.
+func Join(name string, bundles []*State) *State {
+	if len(bundles) == 1 {
+		return bundles[0]
+	}
+	out := &State{Side: compare.Side{Name: name}}
+	of := map[string]*State{}
+	for _, b := range bundles {
+		out.Design, out.Revision = b.Design, b.Revision
+		for _, v := range b.Variants {
+			if of[v.Name] == nil {
+				of[v.Name] = b
+				out.Variants = append(out.Variants, v)
+			}
+		}
+	}
+	out.mesh = func(key string) (*mesh.Mesh, error) {
+		variant, _, _ := strings.Cut(key, "/")
+		if b := of[variant]; b != nil {
+			return b.mesh(key)
+		}
+		return nil, fmt.Errorf("%q: %w", key, fs.ErrNotExist)
+	}
+	return out
+}
+
 func readUpTo(fsys fs.FS, name string, limit int64) ([]byte, error) {
 	st, err := fs.Stat(fsys, name)
 	if err != nil {
