@@ -30,11 +30,12 @@ func (s *Series) SetPlace(at finding.Place) { s.At = at }
 
 // Plan is what the maker means to do for each design.
 type Plan struct {
-	At     finding.Place
-	Trials design.Val[design.Int]        `yaml:"trials" eg:"2" doc:"Test prints of each part until it is accepted; 2 when left out."`
-	Builds design.Val[design.Int]        `yaml:"builds" eg:"1" doc:"Finished builds of each variant for the maker's own use; 1 when left out."`
-	Buffer design.Val[Days]              `yaml:"buffer" eg:"1 day" doc:"From finishing a design to its early drop; 1 day when left out."`
-	Days   []design.Val[design.Quantity] `yaml:"days_per_design" eg:"[3, 5, 12]" doc:"Least, likeliest and most days that a design takes, until five are finished and tell."`
+	At       finding.Place
+	Trials   design.Val[design.Int]        `yaml:"trials" eg:"2" doc:"Test prints of each part until it is accepted; 2 when left out."`
+	Builds   design.Val[design.Int]        `yaml:"builds" eg:"1" doc:"Finished builds of each variant for the maker's own use; 1 when left out."`
+	Buffer   design.Val[Days]              `yaml:"buffer" eg:"1 day" doc:"From finishing a design to its early drop; 1 day when left out."`
+	Delivery design.Val[Days]              `yaml:"delivery" eg:"5 days" doc:"From ordering filament or screws to having them; 5 days when left out."`
+	Days     []design.Val[design.Quantity] `yaml:"days_per_design" eg:"[3, 5, 12]" doc:"Least, likeliest and most days that a design takes, until five are finished and tell."`
 }
 
 // SetPlace keeps the place.

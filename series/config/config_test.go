@@ -68,6 +68,7 @@ func TestSeriesMistakes(t *testing.T) {
 		{"print: {", "plan: {trials: 51}\nprint: {", "value-wrong", "0 to 50 test prints"},
 		{"print: {", "plan: {builds: 2000}\nprint: {", "value-wrong", "0 to 1000 builds"},
 		{"print: {", "plan: {buffer: 9 weeks}\nprint: {", "value-wrong", "up to 60 days"},
+		{"print: {", "plan: {delivery: 90 days}\nprint: {", "value-wrong", "delivery: expected up to 60"},
 		{"print: {", "plan: {days_per_design: [3, 5]}\nprint: {", "value-wrong", "three numbers"},
 		{"print: {", "plan: {days_per_design: [3, 2, 9]}\nprint: {", "value-wrong", "less than 3 before it"},
 		{"print: {", "plan: {days_per_design: [0, 2, 9]}\nprint: {", "value-wrong", "more than 0"},
@@ -85,11 +86,11 @@ func TestSeriesMistakes(t *testing.T) {
 
 func TestPlan(t *testing.T) {
 	s, _, _ := Decode("series.yaml", []byte(sample))
-	if p := s.Plan; p.TrialsPlanned() != 2 || p.BuildsPlanned() != 1 || p.BufferDays() != 1 || p.DaysPlanned() != [3]float64{3, 5, 12} || p.At.Known() {
+	if p := s.Plan; p.TrialsPlanned() != 2 || p.BuildsPlanned() != 1 || p.BufferDays() != 1 || p.DeliveryDays() != 5 || p.DaysPlanned() != [3]float64{3, 5, 12} || p.At.Known() {
 		t.Errorf("left out: %+v", p)
 	}
-	s, _, found := Decode("series.yaml", []byte(sample+"plan: {trials: 0, builds: 3, buffer: 1 week, days_per_design: [1, 2.5, 2.5]}\n"))
-	if p := s.Plan; len(found) != 0 || p.TrialsPlanned() != 0 || p.BuildsPlanned() != 3 || p.BufferDays() != 7 || p.DaysPlanned() != [3]float64{1, 2.5, 2.5} || !p.At.Known() {
+	s, _, found := Decode("series.yaml", []byte(sample+"plan: {trials: 0, builds: 3, buffer: 1 week, delivery: 3 days, days_per_design: [1, 2.5, 2.5]}\n"))
+	if p := s.Plan; len(found) != 0 || p.TrialsPlanned() != 0 || p.BuildsPlanned() != 3 || p.BufferDays() != 7 || p.DeliveryDays() != 3 || p.DaysPlanned() != [3]float64{1, 2.5, 2.5} || !p.At.Known() {
 		t.Errorf("%v, %+v", found, p)
 	}
 }

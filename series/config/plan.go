@@ -7,11 +7,12 @@ import (
 )
 
 // What is planned for a design where series.yaml says nothing. Assumed, no source: two test prints a part, one
-// build to photograph, a day to pack; three days to two weeks of work, a working week as a rule.
+// build to photograph, a day to pack, five days for a parcel; three days to two weeks of work, a working week as a rule.
 const (
-	PlannedTrials = 2
-	PlannedBuilds = 1
-	PlannedBuffer = Days(1)
+	PlannedTrials   = 2
+	PlannedBuilds   = 1
+	PlannedBuffer   = Days(1)
+	PlannedDelivery = Days(5)
 )
 
 // PlannedDays are the least, the likeliest and the most days that a design takes.
@@ -39,6 +40,9 @@ func (p Plan) judge() []finding.Finding {
 	}
 	if p.Buffer.Set() && p.Buffer.V > mostBuffer {
 		add(p.Buffer.At, fmt.Sprintf("buffer: expected up to %d days, found %s", mostBuffer, p.Buffer.V), "write for example buffer: 2 days")
+	}
+	if p.Delivery.Set() && p.Delivery.V > mostBuffer {
+		add(p.Delivery.At, fmt.Sprintf("delivery: expected up to %d days, found %s", mostBuffer, p.Delivery.V), "write for example delivery: 5 days")
 	}
 	if p.Days == nil {
 		return out
@@ -82,6 +86,14 @@ func (p Plan) BufferDays() int {
 		return int(p.Buffer.V)
 	}
 	return int(PlannedBuffer)
+}
+
+// DeliveryDays is how many days before it is needed a thing must be ordered.
+func (p Plan) DeliveryDays() int {
+	if p.Delivery.Set() {
+		return int(p.Delivery.V)
+	}
+	return int(PlannedDelivery)
 }
 
 // DaysPlanned are the least, likeliest and most days that a design takes.
