@@ -9,6 +9,7 @@ import (
 	"dropwright/bundle/design"
 	"dropwright/bundle/facts"
 	"dropwright/bundle/measure"
+	"dropwright/bundle/sheet"
 )
 
 // Source is one design, read but not measured.
@@ -17,6 +18,7 @@ type Source struct {
 	Manifest []byte
 	Design   *design.Design
 	House    *design.House
+	Series   fs.FS // the series' folder, where its logo lies; nil: the sheet has none
 }
 
 // Work is one design, measured and judged.
@@ -25,6 +27,9 @@ type Work struct {
 	Facts   *facts.Design
 	Checked check.Result
 	Remarks []string // errors that pass on the maker's word: printed in the sheet
+
+	since   string                     // the revision that reprint compares with
+	reprint map[string][]sheet.Reprint // by variant
 
 	all *design.Design // what For took the design of one audience from; nil: nothing was taken out
 }

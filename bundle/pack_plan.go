@@ -220,6 +220,10 @@ func (p *packer) imageOf(name string) ([]byte, string, error) {
 			x.data, x.mime, x.err = p.k.drawn(name, p.solidOf)
 			return
 		}
+		if name == logoName {
+			x.data, x.mime, x.err = p.k.Image(name)
+			return
+		}
 		raw, err := p.read(name)
 		if err != nil {
 			x.err = err

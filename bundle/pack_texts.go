@@ -53,6 +53,7 @@ func (p *packer) sheetInput() sheet.Input {
 	return sheet.Input{
 		Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM([]string{o.Variant}, 1, o.BoardTitle),
 		Variant: o.Variant, Audience: o.Audience, Licence: k.Licence(o.Audience), Later: k.later(o.Audience),
+		Since: k.since, Reprint: k.reprintOf(o.Variant), Beside: k.BOM(k.Design.VariantNames(), 1, o.BoardTitle).Beside(), Logo: k.logo(),
 		Content: k.Facts.Content[:min(len(k.Facts.Content), sheet.ContentDigits)], BoardTitle: k.boardTitle(o.BoardTitle), Board: k.boardFor, Remarks: k.Remarks, Link: p.linkTo,
 	}
 }

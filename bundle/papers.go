@@ -1,10 +1,13 @@
 package bundle
 
 import (
+	"fmt"
 	"io"
 	"io/fs"
+	"slices"
 
 	"dropwright/bundle/bom"
+	"dropwright/bundle/compare"
 	"dropwright/bundle/design"
 	"dropwright/bundle/photo"
 	"dropwright/bundle/sheet"
@@ -54,12 +57,72 @@ func (k *Work) Image(name string) (data []byte, mime string, err error) {
 	if isDrawn(name) {
 		return k.drawn(name, nil)
 	}
-	raw, err := fs.ReadFile(k.FS, name)
+	if name == logoName {
+		data, mime, err = published(k.Series, string(k.House.Logo.V), MaxLogoSide)
+		if err != nil {
+			err = fmt.Errorf("logo %s: %w", k.House.Logo.V, err)
+		}
+		return data, mime, err
+	}
+	return published(k.FS, name, MaxSheetSide)
+}
+
+// published reads a picture and cleans it.
+func published(from fs.FS, name string, side int) (data []byte, mime string, err error) {
+	raw, err := fs.ReadFile(from, name)
 	if err != nil {
 		return nil, "", err
 	}
-	data, info, err := photo.Clean(raw, photo.Options{MaxSide: MaxSheetSide})
+	data, info, err := photo.Clean(raw, photo.Options{MaxSide: side})
 	return data, "image/" + string(info.Format), err
+}
+
+// MaxLogoSide is the longest side of a logo in a sheet, in pixels: 50 mm at 300 dpi.
+const MaxLogoSide = 600
+
+// logoName stands in a sheet for the series' logo, which lies outside the design's folder.
+const logoName = drawnFolder + "logo"
+
+// logo is the picture at the head of the sheet, "" where the series has none.
+func (k *Work) logo() string {
+	if k.Series == nil || !k.House.Logo.Set() {
+		return ""
+	}
+	return logoName
+}
+
+// ChangedSince compares the design with an older state of it, so that its sheets answer who built that one: which
+// part must be printed anew? The design must have been measured for CompareTopics.
+func (k *Work) ChangedSince(was *State) error {
+	is := k.State(k.Design.Folder)
+	d, err := Changes(was, is)
+	if err != nil {
+		return err
+	}
+	k.since, k.reprint = was.Revision, map[string][]sheet.Reprint{}
+	for _, v := range k.Design.VariantNames() {
+		if !slices.ContainsFunc(was.Variants, func(x compare.Variant) bool { return x.Name == v }) {
+			continue // nobody can have built it
+		}
+		for _, p := range d.Parts {
+			if p.Variant == "" || p.Variant == v {
+				k.reprint[v] = append(k.reprint[v], sheet.Reprint{Part: p.Part, Answer: p.Reprint, Change: p.Change, Deviation: p.Deviation, Why: p.Why})
+			}
+		}
+	}
+	return nil
+}
+
+// reprintOf is what the sheet of a variant says of the parts that it has for its audience. A part that is gone is not
+// among them: nobody prints it, and nothing tells any more whom it was for.
+func (k *Work) reprintOf(variant string) []sheet.Reprint {
+	var out []sheet.Reprint
+	for _, r := range k.reprint[variant] {
+		if p, ok := k.Design.Part(r.Part); ok && p.Only.Has(variant) {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // SheetHTML writes the assembly sheet as one HTML file that needs nothing beside it.
@@ -69,7 +132,23 @@ func (k *Work) SheetHTML(w io.Writer, variant string, audience design.Audience, 
 
 // Shots is the list of pictures still to take.
 func (k *Work) Shots(variant string, audience design.Audience) *sheet.Sheet {
-	return sheet.Shots(sheet.Input{Design: k.Design, Facts: k.Facts, House: k.House, Variant: variant, Audience: audience})
+	drawn := func(step int) *sheet.Picture {
+		var first *sheet.Picture
+		for _, v := range k.Design.VariantNames() {
+			if !k.Design.Assembly[step].Only.Has(v) {
+				continue
+			}
+			p := k.views(audience, v, nil).step(step)
+			if p == nil {
+				return nil // one variant has no drawing
+			}
+			if first == nil {
+				first = p
+			}
+		}
+		return first
+	}
+	return sheet.Shots(sheet.Input{Design: k.Design, Facts: k.Facts, House: k.House, Variant: variant, Audience: audience, StepImage: drawn})
 }
 
 // Announcement makes the text that goes with a drop, in the house's language. early and public are when each

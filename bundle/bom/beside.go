@@ -25,7 +25,7 @@ type BesideLine struct {
 	Cells   []string `json:"cells"`   // a number, a time, a path; "" where the variant does not have it
 	Differs bool     `json:"differs"` // the cells are not all the same
 
-	known [][]float64 // per cell, the seconds of a time; nil for what is none
+	Seconds []*float64 `json:"-"` // of each cell that is a time; nil for what is none
 }
 
 // Differ is how many lines differ.
@@ -89,12 +89,10 @@ func (b BOM) Beside() Beside {
 		if !ok {
 			i = len(out.Rows)
 			index[key] = i
-			out.Rows = append(out.Rows, BesideLine{Section: section, Item: item, What: what, Unit: of, Cells: make([]string, n), known: make([][]float64, n)})
+			out.Rows = append(out.Rows, BesideLine{Section: section, Item: item, What: what, Unit: of, Cells: make([]string, n), Seconds: make([]*float64, n)})
 		}
 		out.Rows[i].Cells[k] = cell
-		if seconds != nil {
-			out.Rows[i].known[k] = []float64{*seconds}
-		}
+		out.Rows[i].Seconds[k] = seconds
 	}
 	for k, v := range b.Variants {
 		for _, p := range v.Parts {

@@ -235,9 +235,7 @@ func (k *styles) beside(f *excelize.File, name string, s Beside) error {
 			figure := false
 			if v := i - 4; v >= 0 && v < len(r.Cells) {
 				c, figure = r.Cells[v], true
-				if x := r.known[v]; x != nil {
-					seconds = &x[0]
-				}
+				seconds = r.Seconds[v]
 			}
 			if err := k.put(f, name, i+1, n+2, c, seconds, r.Differs, figure); err != nil {
 				return err

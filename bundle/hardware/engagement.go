@@ -36,10 +36,18 @@ func MinEngagement(into Into, size Size) (e Engagement, ok bool) {
 		low, high := r.number("low x d"), r.number("high x d")
 		return Engagement{
 			Least: low * d, Better: high * d, Provenance: r.from(),
-			Basis: fmt.Sprintf("%s diameters in %s", span(low, high), name),
+			Basis: fmt.Sprintf("%s in %s", diameters(low, high), name),
 		}, d > 0
 	}
 	return Engagement{}, false
+}
+
+// diameters is "1 diameter", "1.5 to 2 diameters".
+func diameters(low, high float64) string {
+	if low == 1 && high == 1 {
+		return "1 diameter"
+	}
+	return span(low, high) + " diameters"
 }
 
 // NutEngagement is how far a screw must reach into a nut from its near face: the whole height, so

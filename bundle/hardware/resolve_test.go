@@ -51,3 +51,13 @@ func TestNutDesignation(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// The basis of an engagement reads as a sentence would: one diameter, one and a half to two diameters.
+func TestEngagementBasis(t *testing.T) {
+	for _, x := range [][2]float64{{1, 1}, {1.5, 2}, {2, 2}} {
+		want := map[[2]float64]string{{1, 1}: "1 diameter", {1.5, 2}: "1.5 to 2 diameters", {2, 2}: "2 diameters"}[x]
+		if got := diameters(x[0], x[1]); got != want {
+			t.Errorf("%v: %q, want %q", x, got, want)
+		}
+	}
+}

@@ -32,7 +32,7 @@ func Compose(in Input) *Sheet {
 	*s = Sheet{Design: d.Folder, Title: string(d.Title.V), Summary: string(d.Summary.V), Revision: d.Revision().String(),
 		Date: d.Dated().String(), Dated: c.date(d.Dated()), Variant: in.Variant, Audience: string(in.Audience), Builds: max(1, in.BOM.Builds), Licence: in.Licence,
 		Maker: string(in.House.Maker.Name.V), MakerURL: string(in.House.Maker.URL.V), Content: in.Content, Language: codes[c.tongue],
-		Accent: string(in.House.Accent.Or(Accent)), Logo: string(in.House.Logo.V)}
+		Accent: string(in.House.Accent.Or(Accent)), Logo: in.Logo, Page: string(d.Page.V), Code: squareCode(string(d.Page.V))}
 	if len(s.Content) > ContentDigits {
 		s.Content = s.Content[:ContentDigits]
 	}
@@ -42,6 +42,7 @@ func Compose(in Input) *Sheet {
 	c.section("parts", c.parts())
 	c.section("print", c.print())
 	c.section("shopping", c.shopping())
+	c.section("variants", c.variants())
 	c.section("tools", c.tools())
 	c.section("screws", c.screws())
 	c.section("steps", c.steps())
@@ -169,18 +170,46 @@ func (c *composer) changes() []Block {
 		t.Rows = append(t.Rows, row(x.Revision.V.String(), c.date(x.Date.V), string(x.Text.V)))
 	}
 	out := []Block{heading(2, c.say("changes")), {Kind: Grid, Table: t}}
-	if len(c.Reprint) > 0 {
-		r := &Table{Caption: c.say("reprint caption"), Columns: []Column{{Title: c.say("part"), Share: 2}, {Title: c.say("print anew"), Share: 1.5}, {Title: c.say("why"), Share: 5}}}
-		for _, x := range c.Reprint {
-			answer := x.Answer
-			if c.has("reprint." + answer) {
-				answer = c.say("reprint." + answer)
-			}
-			r.Rows = append(r.Rows, row(x.Part, answer, x.Why))
-		}
-		out = append(out, Block{Kind: Grid, Table: r})
+	return append(out, c.reprint()...)
+}
+
+// reprint answers who built the revision before: which parts must be printed anew.
+func (c *composer) reprint() []Block {
+	if c.Since == "" {
+		return nil
 	}
-	return out
+	r := &Table{Caption: c.say("reprint caption", c.Since), Columns: []Column{{Title: c.say("part"), Share: 2}, {Title: c.say("print anew"), Share: 1.5}, {Title: c.say("why"), Share: 5}}}
+	any := false
+	for _, x := range c.Reprint {
+		any = any || x.Answer != "no"
+		answer := x.Answer
+		if c.has("reprint." + answer) {
+			answer = c.say("reprint." + answer)
+		}
+		name := x.Part
+		if p, ok := c.Design.Part(x.Part); ok {
+			name = c.partName(p)
+		}
+		line := row(name, answer, c.reprintWhy(x))
+		line.Cells[1].Spans[0].Strong = x.Answer != "no"
+		r.Rows = append(r.Rows, line)
+	}
+	if !any {
+		return []Block{{Kind: Para, Spans: []Span{{Text: c.say("reprint caption", c.Since), Strong: true}, {Text: " " + c.say("reprint none")}}}}
+	}
+	return []Block{{Kind: Grid, Table: r}}
+}
+
+// reprintWhy gives the reason: the comparison's own sentence, or in another language what became of the part.
+func (c *composer) reprintWhy(x Reprint) string {
+	if c.tongue == english || !c.has("change."+x.Change) {
+		return x.Why
+	}
+	why := c.say("change." + x.Change)
+	if x.Deviation != nil && *x.Deviation >= 0.005 {
+		why = join(", ", why, c.say("change by", c.number(*x.Deviation, 2)+nbsp+"mm"))
+	}
+	return why
 }
 
 // about closes the sheet: credits, what was given, links.

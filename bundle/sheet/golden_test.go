@@ -36,7 +36,9 @@ func bell(t testing.TB, language string) Input {
 	in.House.Language = val(design.Language(language))
 	in.Licence, in.Later, in.Audience = "LicenseRef-Early-Access", "CC-BY-SA-4.0", "early"
 	in.Remarks = []string{"screw-long: the screw may stand out by 2 mm"}
-	in.Reprint = []Reprint{{"bell", "only-if", "the clapper scrapes"}, {"clamp", "no", "not changed"}}
+	by := 0.4
+	in.Since = "0.9.0"
+	in.Reprint = []Reprint{{Part: "bell", Answer: "only-if", Change: "changed", Deviation: &by, Why: "the clapper scrapes"}, {Part: "clamp", Answer: "no", Change: "same", Why: "not changed"}}
 	in.BOM = bom.Compute(d, in.Facts, in.House, []string{design.Plain}, 1, func(string) string { return "" })
 	return in
 }

@@ -61,7 +61,9 @@ func TestHostileTexts(t *testing.T) {
 		in.Licence = a
 		in.Remarks = []string{a}
 		in.PartImage = func(string, bool) string { return a }
-		in.Reprint = []Reprint{{a, a, a}}
+		in.Since, in.Reprint = a, []Reprint{{Part: a, Answer: a, Change: a, Why: a}}
+		in.Beside = bom.Beside{Variants: []string{design.Plain, a}, Titles: []string{a, a}, Rows: []bom.BesideLine{{Section: "bought", Item: a, What: a, Unit: a, Cells: []string{a, ""}, Seconds: make([]*float64, 2), Differs: true}}}
+		d.Page = val(design.URL(a))
 		in.BOM = bom.Compute(d, in.Facts, in.House, []string{design.Plain}, 1, func(string) string { return a })
 		s := Compose(in)
 		var b bytes.Buffer

@@ -23,7 +23,7 @@ var page = sync.OnceValues(func() (*template.Template, error) {
 	nothing := template.FuncMap{ // named for the parser; each print puts its own in place
 		"say": func(string, ...any) string { return "" }, "image": func(string) template.URL { return "" }, "css": func() template.CSS { return "" },
 		"words": func(b []Block) []Block { return split(b, false) }, "figures": func(b []Block) []Block { return split(b, true) },
-		"svg": svgOf, "span": spanOf, "heading": headingOf,
+		"svg": svgOf, "code": codeSVG, "span": spanOf, "heading": headingOf,
 	}
 	return template.New("").Funcs(nothing).ParseFS(templates.FS, "sheet/*.html")
 })

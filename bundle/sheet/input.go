@@ -23,7 +23,10 @@ type Input struct {
 	Board      func(profile string) (Board, bool)      // for pins by number and the drawing of the board
 	PartImage  func(part string, mirrored bool) string // path of a picture of a printed part, "" for none
 	StepImage  func(step int) *Picture                 // a drawn picture for a step that has none of its own
-	Reprint    []Reprint                               // since the revision before
+	Since      string                                  // the revision before, that Reprint compares with; "" when none is known
+	Reprint    []Reprint                               // one for each part; none where nothing must be printed anew
+	Beside     bom.Beside                              // all variants side by side; the zero value where there is one
+	Logo       string                                  // path of the series' logo, "" for none
 	Remarks    []string                                // errors that were let pass on the maker's word
 	// Link says where a file of the design lies beside the sheet, "" where it does not: links of the maker's texts
 	// to files that are not packed are printed without an address. nil: no file lies there.
@@ -52,7 +55,9 @@ type Pin struct {
 
 // Reprint says for one printed part whether a builder of the revision before must print it anew.
 type Reprint struct {
-	Part   string
-	Answer string // "yes", "no", "only-if"
-	Why    string
+	Part      string   // its name
+	Answer    string   // "yes", "no", "only-if"
+	Change    string   // what became of it, in compare's words: "changed", "moved", "added", …
+	Deviation *float64 // how far the surfaces differ at most, mm; nil: not measured
+	Why       string   // in English
 }

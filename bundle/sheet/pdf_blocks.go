@@ -19,12 +19,25 @@ func (p *pdfPrinter) sheet() []strip {
 			out = append(out, p.imageStrip(s.Logo, info, 50, 14, 0))
 		}
 	}
-	out = append(out, p.para([]Span{{Text: p.t.say("sheet of", s.Design)}}, ptSmall, p.width, 0, 0, false, soft)...)
+	width := p.width
+	if len(s.Code) > 0 {
+		width -= codeSide + 4
+	}
+	var top []strip
+	top = append(top, p.para([]Span{{Text: p.t.say("sheet of", s.Design)}}, ptSmall, width, 0, 0, false, soft)...)
 	title := join(": ", s.Title, s.VariantTitle)
-	head := p.para([]Span{{Text: title}}, ptH1, p.width, 0, 0.5, true, ink)
+	head := p.para([]Span{{Text: title}}, ptH1, width, 0, 0.5, true, ink)
 	head[0].draw = before(head[0].draw, func(x, y float64) { p.f.Bookmark(fit(title), 0, y) })
-	out = append(out, head...)
-	out = append(out, p.para([]Span{{Text: s.Summary}}, 11, p.width, 0, 1, false, ink)...)
+	top = append(top, head...)
+	top = append(top, p.para([]Span{{Text: s.Summary}}, 11, width, 0, 1, false, ink)...)
+	if len(s.Code) > 0 { // beside the title, and nothing below it before its end
+		top[0].draw = before(top[0].draw, func(x, y float64) { p.drawCode(x+p.width, y) })
+		if room := codeSide - sum(top); room > 0 {
+			top = append(top, strip{height: room})
+		}
+		whole(top)
+	}
+	out = append(out, top...)
 	out = append(out, p.blocks(s.Head, p.width)...)
 	for _, x := range s.Sections {
 		out = append(out, p.section(x)...)

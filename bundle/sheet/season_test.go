@@ -18,8 +18,8 @@ import (
 	"dropwright/bundle/source"
 )
 
-// demoDesigns are the designs of the demo season that are complete.
-var demoDesigns = []string{"soil-stake", "vent-minder", "seed-dryer", "rain-tipper"}
+// demoDesigns are all designs of the demo season.
+var demoDesigns = []string{"soil-stake", "vent-minder", "seed-dryer", "rain-tipper", "light-plate", "mist-valve"}
 
 const season = "../../examples/allotment-instruments"
 
@@ -73,14 +73,11 @@ func demo(t testing.TB, name, variant, language string) (Input, Images) {
 	house := *m.house
 	house.Language.V = design.Language(language)
 	title := func(profile string) string {
-		p, err := board.Load(profile)
-		if err != nil {
-			return ""
-		}
-		return p.Title.S
+		b, _ := boardOf(m.fs, profile)
+		return b.Title
 	}
 	in := Input{Design: m.d, Facts: m.facts, House: &house, Variant: variant, Audience: "public", Licence: string(house.Licence.V), Content: m.facts.Content,
-		BoardTitle: title, Board: boardOf, BOM: bom.Compute(m.d, m.facts, &house, []string{variant}, 1, title)}
+		BoardTitle: title, Board: func(profile string) (Board, bool) { return boardOf(m.fs, profile) }, BOM: bom.Compute(m.d, m.facts, &house, []string{variant}, 1, title), Beside: bom.Compute(m.d, m.facts, &house, m.d.VariantNames(), 1, title).Beside()}
 	return in, func(file string) ([]byte, string, error) {
 		data, err := fs.ReadFile(m.fs, file)
 		mime := "image/jpeg"
@@ -91,10 +88,12 @@ func demo(t testing.TB, name, variant, language string) (Input, Images) {
 	}
 }
 
-// boardOf is what a caller hands in for a built-in board.
-func boardOf(profile string) (Board, bool) {
+// boardOf is what a caller hands in for a board: a built-in one, or a file of the design.
+func boardOf(folder fs.FS, profile string) (Board, bool) {
 	p, err := board.Load(profile)
-	if err != nil {
+	if data, wrong := fs.ReadFile(folder, profile); wrong == nil {
+		p, _ = board.Parse(profile, data)
+	} else if err != nil {
 		return Board{}, false
 	}
 	b := Board{Title: p.Title.S, Length: p.Outline.Length.MM, Width: p.Outline.Width.MM}

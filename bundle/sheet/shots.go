@@ -7,8 +7,9 @@ import (
 )
 
 // Shots is a one-page list of the pictures still to take, for every variant: a cover, each variant, each part
-// that no photo shows, each step without a picture, and files that are named and cannot be used. It prints like
-// a sheet; without sections nothing is missing. Input needs Design, Facts and House.
+// that no photo shows, each step without a picture, and files that are named and cannot be used. A step for which
+// StepImage has a drawing is listed only where a photo shows more: where a board, a bought part or a sub-assembly
+// goes. It prints like a sheet; without sections nothing is missing. Input needs Design, Facts and House.
 func Shots(in Input) *Sheet {
 	if in.Variant == "" {
 		in.Variant = in.Design.VariantNames()[0]
@@ -29,10 +30,14 @@ func Shots(in Input) *Sheet {
 		c.section(id, []Block{b})
 	}
 	list("shots-photos", c.missingPhotos())
-	list("shots-steps", c.missingStepPictures())
+	steps, drawn := c.missingStepPictures()
+	list("shots-steps", steps)
 	list("shots-broken", c.brokenPictures())
 	if len(s.Sections) == 0 {
 		s.Head = []Block{text(Para, c.say("shots none"))}
+	}
+	if len(drawn) > 0 {
+		s.Head = append(s.Head, text(Small, c.say("shots drawn", c.stepList(drawn))))
 	}
 	return s
 }
@@ -64,11 +69,37 @@ func (c *composer) missingPhotos() []string {
 	return out
 }
 
-func (c *composer) missingStepPictures() []string {
-	var out []string
+// missingStepPictures lists the steps that want a photo, and gives the numbers of those whose drawing is enough.
+// Steps are numbered as in the manifest, for all variants.
+func (c *composer) missingStepPictures() (missing []string, drawn []int) {
 	for i, s := range c.Design.Assembly {
-		if !s.Picture.File.Set() {
-			out = append(out, c.say("shots step", i+1, s.Title.V))
+		if s.Picture.File.Set() {
+			continue
+		}
+		if c.StepImage == nil || c.StepImage(i) == nil {
+			missing = append(missing, c.say("shots step", i+1, s.Title.V))
+			continue
+		}
+		if things := c.unplaced(i); len(things) > 0 {
+			missing = append(missing, c.say("shots useful", i+1, s.Title.V, c.list(things)))
+			continue
+		}
+		drawn = append(drawn, i+1)
+	}
+	return missing, drawn
+}
+
+// unplaced are the things that a step takes in any variant and that no drawing can place: boards, bought parts and
+// what an earlier step made.
+func (c *composer) unplaced(step int) []string {
+	var out []string
+	for _, v := range c.Design.VariantNames() {
+		items, _ := c.Design.Tally(v)
+		for _, it := range items {
+			if it.Kind != design.BoardItem && it.Kind != design.BoughtItem && it.Kind != design.MadeItem || !usedIn(it, step) || slices.Contains(out, it.Name) {
+				continue
+			}
+			out = append(out, it.Name)
 		}
 	}
 	return out

@@ -19,6 +19,8 @@ type Sheet struct {
 	Language     string    `json:"language"`          // BCP 47
 	Accent       string    `json:"accent"`            // #rrggbb
 	Logo         string    `json:"logo,omitempty"`    // path of a picture
+	Page         string    `json:"page,omitempty"`    // address of the design's page
+	Code         []string  `json:"code,omitempty"`    // the same as a square code: rows of # and blanks, without the quiet zone
 	Head         []Block   `json:"head"`              // below the title, before the first section
 	Sections     []Section `json:"sections"`
 	Counts       []Count   `json:"counts"` // every count that the sheet states, for tests against the bill and the tally

@@ -201,7 +201,10 @@ func (c *composer) wiring() []Block {
 	}
 	for _, w := range wires {
 		lead := Cell{Spans: []Span{{Text: w.from.lead, Swatch: leadColours[w.colour]}}, Note: w.from.role}
-		if w.colour != "" && w.colour != w.from.lead {
+		if w.from.known { // from one board to another: a pin by its signal and its place
+			lead.Spans[0].Text, lead.Note = w.from.lines(c)
+		}
+		if w.colour != "" && (w.colour != w.from.lead || w.from.known) {
 			lead.Note = join(", ", lead.Note, c.say("wire colour", w.colour))
 		}
 		r := Row{Cells: []Cell{cell(w.from.thing), lead, cell(w.to.thing), cell(w.to.words(c))}}

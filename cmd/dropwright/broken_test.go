@@ -195,4 +195,4 @@ func scripted(t *testing.T, code string) bool {
 
 // elsewhere are codes whose example needs more than a folder, which a script makes: a history, two files that
 // differ in capitals only, a series with a maker of its own.
-var elsewhere = map[string]bool{"revision-old": true, "revision-same": true, "name-case": true, "placeholder-left": true}
+var elsewhere = map[string]bool{"revision-old": true, "revision-same": true, "name-case": true, "placeholder-left": true, "accent-faint": true}

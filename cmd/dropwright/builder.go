@@ -56,6 +56,7 @@ func (b *builder) Build(ctx context.Context, name string, at fs.FS, words []rele
 	built.Faults = b.a.faultsOf(src, e, w)
 	built.Files = b.files(src, name, w)
 	w.Remarks = remarks(built.Faults, words)
+	b.a.since(src, w)
 	for _, audience := range []design.Audience{"early", "public"} {
 		built.Bundles = append(built.Bundles, b.kind(src, w, audience))
 	}
@@ -87,6 +88,9 @@ func (b *builder) files(src *season, name string, w *bundle.Work) []string {
 		if f.Named {
 			out = append(out, path.Join(catalogue.DesignsDir, name, f.Path))
 		}
+	}
+	if l := logo(src.Series); l != "" {
+		out = append(out, l)
 	}
 	licences, err := fs.Glob(src.FS, "LICENSES/*.txt")
 	if err == nil { // the pattern is right: no error can come

@@ -90,6 +90,7 @@ func (a *app) pack(words []string, audience, sign string) error {
 		a.complain(w.Checked.Findings, e.Text)
 		return unreadable("mend them and pack again", "%s has %s and is not packed", name, plural(n, "error"))
 	}
+	a.since(s, w)
 	key, err := a.openSigning(sign, string(s.Config.Name.V))
 	if err != nil {
 		return err

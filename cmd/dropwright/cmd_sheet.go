@@ -11,7 +11,6 @@ import (
 	"dropwright/bundle"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
-	"dropwright/bundle/measure"
 )
 
 func (a *app) sheetCmd() *cobra.Command {
@@ -56,9 +55,12 @@ func (a *app) sheet(words []string, o sheetOptions) error {
 	if err != nil {
 		return err
 	}
-	_, w, err := a.sane(s, name, measure.Topics{Estimate: true})
+	_, w, err := a.sane(s, name, a.sheetTopics(s, name))
 	if err != nil {
 		return err
+	}
+	if a.format != "shots" {
+		a.since(s, w)
 	}
 	variants, err := a.variants(w.Design)
 	if err != nil {

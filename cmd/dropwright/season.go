@@ -168,7 +168,7 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 	opt := measure.Options{Topics: topics, Factors: a.factors(s), Cache: a.cache(), Progress: func(done, total int, file string) {
 		a.ui.step("measuring %s: %d of %d: %s", name, done, total, file)
 	}}
-	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House}, a.before(s, e), audience, opt)
+	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House, Series: s.FS}, a.before(s, e), audience, opt)
 	if err != nil {
 		return nil, nil, machine("", "measuring %s: %w", name, err)
 	}

@@ -61,6 +61,11 @@ func Open(fsys fs.FS, shown string, boards []string) (*Series, error) {
 		return nil, fmt.Errorf("reading %s: %w", s.path(SeriesFile), err)
 	}
 	s.Config, s.Text, s.Findings = config.Decode(s.path(SeriesFile), data)
+	if s.Config != nil && s.Config.Logo.Set() {
+		if st, err := fs.Stat(fsys, string(s.Config.Logo.V)); err != nil || !st.Mode().IsRegular() {
+			s.Findings = append(s.Findings, finding.New("file-missing", s.Config.Logo.At, fmt.Sprintf("the logo %s is not in the series' folder", s.Config.Logo.V), "add the file, a PNG or JPEG, or remove the line"))
+		}
+	}
 	dirs, err := fs.ReadDir(fsys, DesignsDir)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("reading %s: %w", s.path(DesignsDir), err)

@@ -107,6 +107,12 @@ func (s *Series) refer() []finding.Finding {
 			add("value-wrong", l.To.At, fmt.Sprintf("leave ends on %s, before it begins on %s", l.To.V, l.From.V), "swap the two")
 		}
 	}
+	if s.Accent.Set() {
+		if c := design.Contrast(s.Accent.V, "#ffffff"); c < leastContrast {
+			add("accent-faint", s.Accent.At, fmt.Sprintf("the accent %s has a contrast of %.1f to 1 with white paper; text needs %.1f", s.Accent.V, c, leastContrast),
+				fmt.Sprintf("a shade that is dark enough: accent: %q", design.Darker(s.Accent.V, leastContrast)))
+		}
+	}
 	out = append(out, s.Plan.judge()...)
 	unique("printer", printers)
 	unique("filament", filaments)
@@ -114,3 +120,6 @@ func (s *Series) refer() []finding.Finding {
 	unique("design", designs)
 	return append(out, manifest.CheckPrint(s.Print)...)
 }
+
+// leastContrast is what text must have with its ground: WCAG 2.2, 1.4.3.
+const leastContrast = 4.5
