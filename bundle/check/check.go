@@ -54,6 +54,7 @@ type Result struct {
 	Findings   []finding.Finding
 	NotChecked []finding.NotChecked
 	UsedAsIs   []finding.UsedAsIs
+	Joints     int // of all variants, judged with figures throughout
 }
 
 // Errors counts the findings of level error.
@@ -88,11 +89,13 @@ var rules = []rule{
 	{"orientation", orientation},
 	{"material", material},
 	{"quantities", quantities},
+	{"lost decimal points", tenfold},
 	{"names", names},
 	{"licence terms", licenceTerms},
 	{"licence in texts", licenceInTexts},
 	{"files in texts", filesInTexts},
 	{"links", links},
+	{"lists", lists},
 	{"privacy", privacy},
 	{"ages", ages},
 	{"trials", trials},
@@ -114,7 +117,7 @@ func Run(in Input) Result {
 	for _, x := range rules {
 		x.run(&in, r)
 	}
-	out := Result{Findings: r.merged(), NotChecked: r.notChecked}
+	out := Result{Findings: r.merged(), NotChecked: r.notChecked, Joints: r.joints}
 	out.Findings, out.UsedAsIs = asIs(in.Design, out.Findings)
 	finding.Sort(out.Findings)
 	return out
@@ -124,6 +127,7 @@ type report struct {
 	variants   []string
 	findings   []finding.Finding
 	notChecked []finding.NotChecked
+	joints     int // judged throughout
 }
 
 func (r *report) add(code string, at finding.Place, variant, text, hint string) {

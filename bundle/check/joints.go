@@ -21,6 +21,10 @@ func joints(in *Input, r *report) {
 		x := &jointRules{in: in, r: r, j: j, before: len(r.findings)}
 		x.f, _ = in.Design.Fastener(j.Fastener)
 		x.things()
+		if why := slipped(in.Design, &x.f); why != "" {
+			open = append(open, openJoint{x.f.Name.At, j.Variant, "joint " + j.Fastener + ": " + why})
+			continue
+		}
 		if why := unbelieved(j, doubt); why != "" {
 			open = append(open, openJoint{x.f.Name.At, j.Variant, why})
 			continue
@@ -30,6 +34,10 @@ func joints(in *Input, r *report) {
 		x.length()
 		if why := x.open(); why != "" {
 			open = append(open, openJoint{x.f.Name.At, j.Variant, why})
+			continue
+		}
+		if len(j.Unknown) == 0 {
+			r.joints++
 		}
 	}
 	notChecked(r, open)

@@ -162,12 +162,28 @@ func screwed(d *design.Design, part design.Name) bool {
 func judgeSize(u meshUse, got [3]float64, r *report) {
 	want := [3]float64{float64(u.part.Size[0].V), float64(u.part.Size[1].V), float64(u.part.Size[2].V)}
 	g, w := sorted(got), sorted(want)
-	for k := range 3 {
-		if math.Abs(g[k]-w[k]) > max(0.5, 0.01*w[k]) {
-			r.add("part-size-differs", u.file.At, "", fmt.Sprintf("%s is %s; %s should be %s", u.file.V, size(got), u.part.Name.V, size(want)), "export the mesh of this part, or mend its size")
-			return
+	near := func(w, g [3]float64) bool {
+		for k := range 3 {
+			if math.Abs(g[k]-w[k]) > max(0.5, 0.01*w[k]) {
+				return false
+			}
+		}
+		return true
+	}
+	if near(w, g) {
+		return
+	}
+	hint := "export the mesh of this part, or mend its size"
+	for i := range 3 { // the axes as they were typed: one decimal point lost, the rest right
+		t := want
+		for _, f := range []float64{0.1, 10} {
+			t[i] = want[i] * f
+			if s := sorted(t); near(s, g) {
+				hint = fmt.Sprintf("is it %s instead of %s? write size: [%s, %s, %s]", unit.Number(t[i]), unit.Number(want[i]), unit.Number(t[0]), unit.Number(t[1]), unit.Number(t[2]))
+			}
 		}
 	}
+	r.add("part-size-differs", u.file.At, "", fmt.Sprintf("%s is %s; %s should be %s", u.file.V, size(got), u.part.Name.V, size(want)), hint)
 }
 
 func size(s [3]float64) string {

@@ -8,6 +8,7 @@ var _ = register(
 	Code{Name: "key-twice", Level: Error, Why: "The same key stands twice in one map and only one of them could count. Keep one."},
 	Code{Name: "value-missing", Level: Error, Rows: []int{28, 85}, Why: "A required value is absent, or a key stands there with nothing behind it. In YAML a # after a space begins a comment: quote a value that starts with #."},
 	Code{Name: "value-wrong", Level: Error, Why: "The value is not of the kind, unit or range that belongs here. The text says what was expected and what was found."},
+	Code{Name: "value-tenfold", Level: Error, Rows: []int{28, 32}, Why: "A size is ten times what such a thing can be, or a tenth of it: most often a decimal point was lost. What hangs on the figure is not judged until it is mended, for the advice would be as wrong as the figure."},
 	Code{Name: "name-twice", Level: Error, Rows: []int{78}, Why: "Two things of one design have the same name, so a list or a step that names it could mean either. Rename one of them."},
 	Code{Name: "name-unknown", Level: Error, Rows: []int{12, 13, 18, 36}, Why: "Something is named here that the manifest does not list: a part, variant, filament, fastener, bought part, board or step. Add it to its list, or mend the name; the nearest known one is suggested."},
 	Code{Name: "path-outside", Level: Error, Why: "A file path leaves the design's folder, is absolute, or passes through a link. A design must be whole in its own folder, or it cannot be packed and repeated. Copy the file into the folder."},

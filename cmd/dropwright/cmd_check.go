@@ -8,7 +8,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwright/bundle/design"
-	"dropwright/bundle/facts"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
 	"dropwright/bundle/source"
@@ -167,7 +166,7 @@ func (a *app) checkOne(s *season, name string, audience design.Audience, t texts
 		}
 	}
 	if w != nil {
-		c.joints = judgedJoints(w.Facts.Fit)
+		c.joints = w.Checked.Joints
 		for _, x := range w.Facts.Texts { // findings in a story or a step's text show their line too
 			t.add(source.NewText(path.Join(path.Dir(e.Text.File), x.File), []byte(x.Body)))
 		}
@@ -314,17 +313,4 @@ func wrap(s string, width int) string {
 		col += cells(w)
 	}
 	return b.String()
-}
-
-// judgedJoints counts the joints of all variants that were judged with figures throughout.
-func judgedJoints(f *facts.Fit) int {
-	n := 0
-	if f != nil {
-		for _, j := range f.Joints {
-			if len(j.Unknown) == 0 {
-				n++
-			}
-		}
-	}
-	return n
 }
