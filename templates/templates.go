@@ -4,7 +4,7 @@ package templates
 
 import "embed"
 
-// FS holds the files by folder: sheet/ for the assembly sheet.
+// FS holds the files by folder: sheet/ for the assembly sheet, desk/ for the maker's pages.
 //
-//go:embed sheet
+//go:embed sheet desk
 var FS embed.FS

@@ -41,6 +41,9 @@ var allowed = map[string][]string{
 	"series/stock":       {"series/disk", "bundle/hardware"},
 	"series/outlook":     {"series/schedule", "series/stock", "series/ledger", "series/catalogue", "series/config", "series/calendar", "series/history", "bundle/facts", "bundle/bom", "bundle/trial"},
 	"series/release":     {"series/schedule", "series/ledger", "series/target", "series/history", "series/disk", "series/calendar", "bundle", "bundle/archive"},
+	"series/site":        {"templates"},
+	"series/site/desk":   {"series/site", "series/outlook", "series/schedule", "templates", "bundle", "bundle/*"},
+	"series/preview":     {"series/site"},
 
 	"bundle":               {"bundle/*", "templates"},
 	"bundle/unit":          {},
