@@ -170,7 +170,7 @@ func (a *app) commands() []*cobra.Command {
 		a.initCmd(), a.newCmd(),
 		a.measureCmd(), a.checkCmd(), a.bomCmd(), a.sheetCmd(), a.bundleCmd(), a.verifyCmd(), a.compareCmd(), a.identifyCmd(),
 		a.scheduleCmd(), a.releaseCmd(), a.ledgerCmd(), a.withdrawCmd(), a.reviseCmd(), a.reportCmd(),
-		a.trialCmd(), a.cutCmd(), a.boardsCmd(), a.hardwareCmd(), a.announceCmd(), a.demoCmd(), a.schemaCmd(),
+		a.trialCmd(), a.cutCmd(), a.boardsCmd(), a.hardwareCmd(), a.announceCmd(), a.previewCmd(), a.demoCmd(), a.schemaCmd(),
 	}
 }
 
