@@ -2,22 +2,21 @@ package target
 
 import (
 	"fmt"
-	"net/url"
 	"strings"
 )
 
 // Address is a channel's `to` taken apart.
 type Address struct {
-	Scheme string     // file, hand, mem or s3
-	Path   string     // file and hand: the folder, as typed; mem: a name; s3: the bucket
-	Query  url.Values // s3 only
+	Scheme string // file, hand, mem or s3
+	Path   string // file and hand: the folder, as typed; mem: a name; s3: the bucket
+	Store  Store  // s3 only
 }
 
-// Unsupported is an address that is right but cannot be served by this build.
+// Unsupported is an address that is right but is no place to release to.
 type Unsupported struct{ Address string }
 
 func (u *Unsupported) Error() string {
-	return fmt.Sprintf("%s: stores in the network are not in this build; use file: with a mounted or synchronised folder, or hand:", u.Address)
+	return fmt.Sprintf("%s: places in memory are for trying things out; name a folder, an outbox or a store", u.Address)
 }
 
 // ParseAddress reads `file:../public`, `file:///srv/drops`, `hand:../outbox`, `mem:name` and
@@ -49,14 +48,11 @@ func ParseAddress(to string) (Address, error) {
 	case "mem":
 		return Address{Scheme: scheme, Path: rest}, nil
 	case "s3":
-		u, err := url.Parse(to)
-		if err != nil || u.Host == "" {
-			return Address{}, fmt.Errorf("the address of the store cannot be read: write s3://BUCKET?region=REGION")
+		store, err := ParseStore(to)
+		if err != nil {
+			return Address{}, err
 		}
-		if u.User != nil {
-			return Address{}, fmt.Errorf("the address of bucket %q holds a key: keys come from the environment or the store's own settings file, never from series.yaml", u.Hostname())
-		}
-		return Address{Scheme: scheme, Path: u.Host + u.Path, Query: u.Query()}, nil
+		return Address{Scheme: scheme, Path: strings.TrimPrefix(store.String(), "s3://"), Store: store}, nil
 	}
 	return Address{}, fmt.Errorf("%q: no places of the kind %q are known: write file:FOLDER, hand:FOLDER or s3://BUCKET", to, scheme)
 }
