@@ -95,6 +95,7 @@ var rules = []rule{
 	{"licence in texts", licenceInTexts},
 	{"files in texts", filesInTexts},
 	{"links", links},
+	{"lists", lists},
 	{"privacy", privacy},
 	{"ages", ages},
 	{"trials", trials},

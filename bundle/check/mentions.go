@@ -62,6 +62,9 @@ func texts(in *Input) []prose {
 			plain(fmt.Sprintf("step %d", i+1), s.Text)
 		}
 	}
+	for _, e := range d.Extras { // guides and tables that go out as they lie there
+		file(e.File.V, e.File.At)
+	}
 	return out
 }
 
@@ -105,6 +108,12 @@ func inAddress(body string, i int) bool {
 // linkShape is a Markdown link or picture with its target: [text](target "title").
 var linkShape = regexp.MustCompile(`\]\(<?([^)\s<>]+)>?(?:\s+"[^"]*")?\)`)
 
+// The other forms of a link in Markdown: a reference's target, [name]: target (CommonMark, section 4.7), and HTML.
+var (
+	referenceShape = regexp.MustCompile(`(?m)^ {0,3}\[[^\]\n^][^\]\n]*\]:[ \t]*<?([^\s<>]+)>?`)
+	markupShape    = regexp.MustCompile(`(?i)<(?:a|img)\b[^<>]*?\b(?:href|src)\s*=\s*["']([^"'<>]+)["']`)
+)
+
 // links: links and pictures of the story and the steps lead to files that go out, or to headings.
 func links(in *Input, r *report) {
 	for _, x := range texts(in) {
@@ -112,7 +121,8 @@ func links(in *Input, r *report) {
 			continue
 		}
 		blank := withoutCode(x.body)
-		for _, m := range linkShape.FindAllStringSubmatchIndex(blank, -1) {
+		found := slices.Concat(linkShape.FindAllStringSubmatchIndex(blank, -1), referenceShape.FindAllStringSubmatchIndex(blank, -1), markupShape.FindAllStringSubmatchIndex(blank, -1))
+		for _, m := range found {
 			target := x.body[m[2]:m[3]]
 			at := x.place(m[2], m[3])
 			name, anchor, _ := strings.Cut(target, "#")

@@ -36,6 +36,11 @@ func TestLinks(t *testing.T) {
 	front := facts.File{Path: "photos/front.jpg", Named: true}
 	spare := facts.File{Path: "texts/spare.md"}
 	for body, want := range map[string]int{
+		"See [the front][1].\n\n[1]: ../photos/front.jpg":      0,
+		"See [the front][1].\n\n[1]: <../photos/moved.jpg>":    1,
+		"[^1]: a note, not a link to a file":                   0,
+		`<img alt="x" src="../photos/moved.jpg">`:              1,
+		`<a href='../photos/front.jpg'>front</a>`:              0,
 		"![front](../photos/front.jpg)":                        0,
 		`[front](../photos/front.jpg "The front")`:             0,
 		"![front](photos/front.jpg)":                           1, // from the text's own folder

@@ -5,7 +5,7 @@ package facts
 type Design struct {
 	Content string `json:"content"` // digest of the manifest and every file it names: equal content, equal digest
 	Files   []File `json:"files"`   // what the manifest names, and what lies in the folder
-	Texts   []Text `json:"texts"`   // the Markdown files named
+	Texts   []Text `json:"texts"`   // the Markdown files named, and tables among the extras
 	// Unportable are names that a bundle would hold and that some system could not store; nil: not looked at.
 	Unportable []PackName `json:"unportable,omitempty"`
 	Measured
@@ -62,7 +62,7 @@ type Photo struct {
 	Hint    string `json:"hint,omitempty"`    // what to do about it
 }
 
-// Text is one Markdown file.
+// Text is one text that people read: a Markdown file, or a table among the extras.
 type Text struct {
 	File string `json:"file"`
 	Body string `json:"body"`

@@ -23,6 +23,9 @@ import (
 // MaxText is the largest Markdown file that is read, in bytes.
 const MaxText = 1 << 20
 
+// readExtras are the endings of extras whose text is read: what they say is held against the lists.
+var readExtras = []string{".md", ".csv", ".tsv"}
+
 // MaxFiles is how many files a design's folder may hold before looking through it is given up.
 const MaxFiles = 20_000
 
@@ -222,6 +225,10 @@ func named(d *design.Design, f *facts.Design) (meshes, photos, texts []string) {
 			photos = append(photos, name)
 		case "story", "step text":
 			texts = append(texts, name)
+		case "extra":
+			if slices.Contains(readExtras, strings.ToLower(path.Ext(name))) {
+				texts = append(texts, name)
+			}
 		}
 	}
 	for _, l := range []*[]string{&meshes, &photos, &texts} {
