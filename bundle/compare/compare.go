@@ -87,6 +87,12 @@ type PartChange struct {
 	High      *[3]float64 `json:"high_mm,omitempty"` //
 	Holes     []HoleMove  `json:"holes,omitempty"`
 
+	Picture string `json:"picture,omitempty"` // file that shows where it differs, when one was written
+
+	// Found is what comparing the shapes said; Meshes are the keys of the two meshes in the states, "" where there is none.
+	Found  same.Result `json:"-"`
+	Meshes [2]string   `json:"-"`
+
 	moves bool // holes of a joined part came, went or moved
 	grave bool // the part is needed and joined to others
 }
@@ -246,6 +252,7 @@ func judge(a, b Part, shapes Shapes) (PartChange, error) {
 		return PartChange{}, fmt.Errorf("part %q: %w", b.Name, err)
 	}
 	c.Change = string(r.Kind)
+	c.Found, c.Meshes = r, [2]string{a.Mesh, b.Mesh}
 	zero := 0.0
 	c.Volume, c.Deviation = &[2]float64{r.Volumes[0], r.Volumes[1]}, &zero
 	switch r.Kind {

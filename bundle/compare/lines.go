@@ -5,6 +5,8 @@ import (
 	"reflect"
 	"slices"
 	"strings"
+
+	"dropwright/bundle/mesh/same"
 )
 
 // lines compares two lists by key, in the order of the newer one.
@@ -29,32 +31,33 @@ func lines(a, b []Line, variant string) []LineChange {
 	return out
 }
 
-// mergeParts folds verdicts that are alike in every variant into one.
+// mergeParts folds verdicts that are alike in every variant into one, which keeps the shapes of the first.
 func mergeParts(all []PartChange, variants int) []PartChange {
-	return merged(all, variants, func(c PartChange) PartChange { c.Variant = ""; return c })
+	return merged(all, variants, func(c PartChange) PartChange { c.Variant = ""; return c },
+		func(c PartChange) PartChange { c.Found, c.Meshes = same.Result{}, [2]string{}; return c })
 }
 
 func mergeLines(all []LineChange, variants int) []LineChange {
-	return merged(all, variants, func(c LineChange) LineChange { c.Variant = ""; return c })
+	return merged(all, variants, func(c LineChange) LineChange { c.Variant = ""; return c }, func(c LineChange) LineChange { return c })
 }
 
-func merged[T any](all []T, variants int, bare func(T) T) []T {
+// merged folds what is in all variants into one. bare takes the variant away, said what else does not count when two are
+// compared.
+func merged[T any](all []T, variants int, bare, said func(T) T) []T {
 	out := []T{}
-	count := func(x T) (n int) {
+	alike := func(x, y T) bool { return reflect.DeepEqual(said(bare(x)), said(bare(y))) }
+	for _, x := range all {
+		n := 0
 		for _, y := range all {
-			if reflect.DeepEqual(bare(x), bare(y)) {
+			if alike(x, y) {
 				n++
 			}
 		}
-		return n
-	}
-	for _, x := range all {
-		if count(x) < variants {
+		switch {
+		case n < variants:
 			out = append(out, x)
-			continue
-		}
-		if b := bare(x); !slices.ContainsFunc(out, func(y T) bool { return reflect.DeepEqual(b, y) }) {
-			out = append(out, b)
+		case !slices.ContainsFunc(out, func(y T) bool { return alike(x, y) }):
+			out = append(out, bare(x))
 		}
 	}
 	return out

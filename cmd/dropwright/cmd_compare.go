@@ -33,8 +33,12 @@ Then fasteners, bought parts, wiring, settings and steps, the level that follows
 to begin the text of CHANGES from.
 
 A state is DESIGN as it lies there, DESIGN@1.0.0 or DESIGN/v1.0.0 as the history keeps it, or a bundle, as
-a zip or the folder it was unpacked to. With one name, the last kept revision is compared with the folder.`,
-		Example:           "  dropwright compare vent-minder\n  dropwright compare vent-minder@1.0.0 vent-minder\n  dropwright compare old.zip outbox/bundles/vent-minder-1.1.0-ce-public.zip",
+a zip or the folder it was unpacked to. With one name, the last kept revision is compared with the folder.
+
+--output FOLDER also writes there, for each part that changed shape, a picture of both states from the same
+side with what is gone and what is new marked, and of both cut through the place where they differ most; and
+compare.html, a page with everything, to be sent on as it is.`,
+		Example:           "  dropwright compare vent-minder\n  dropwright compare vent-minder@1.0.0 vent-minder\n  dropwright compare old.zip outbox/bundles/vent-minder-1.1.0-ce-public.zip --output changes",
 		ValidArgsFunction: a.completeDesigns,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if len(args) != 1 && len(args) != 2 {
@@ -44,6 +48,7 @@ a zip or the folder it was unpacked to. With one name, the last kept revision is
 		},
 	}
 	a.formatFlag(cmd, "text", "json")
+	a.outputFlag(cmd, "folder to write the pictures and the page to (default: none are drawn)")
 	return cmd
 }
 
@@ -90,14 +95,52 @@ func (a *app) compare(args []string) error {
 	if err != nil {
 		return unreadable("dropwright check says what is wrong with the meshes", "%w", err)
 	}
-	if a.format == "json" {
-		if err := a.asJSON(d); err != nil {
+	if a.output != "" {
+		if err := a.drawDiff(states, &d); err != nil {
 			return err
 		}
-		return nil
+	}
+	if a.format == "json" {
+		return a.asJSON(d)
 	}
 	a.printDiff(d)
 	return nil
+}
+
+// drawDiff writes a picture of each part that changed shape, and the page with all of them.
+func (a *app) drawDiff(states [2]*bundle.State, d *compare.Diff) error {
+	dir := a.abs(a.output)
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return machine("choose a folder you may write to with --output", "making %s: %w", a.output, err)
+	}
+	drawn := make([]bundle.Drawn, len(d.Parts))
+	for i := range d.Parts {
+		p := &d.Parts[i]
+		if err := a.ctx.Err(); err != nil {
+			return err
+		}
+		a.ui.step("drawing %s", p.Part)
+		svg, alt, err := bundle.Differs(states[0], states[1], *p)
+		if err != nil {
+			return unreadable("dropwright check says what is wrong with the meshes", "drawing %s: %w", p.Part, err)
+		}
+		if svg == nil {
+			continue
+		}
+		drawn[i] = bundle.Drawn{SVG: svg, Alt: alt}
+		p.Picture = p.Part + ".svg"
+		if p.Variant != "" {
+			p.Picture = p.Variant + "-" + p.Picture
+		}
+		if err := a.replaceFile(filepath.Join(dir, p.Picture), svg); err != nil {
+			return err
+		}
+	}
+	var page bytes.Buffer
+	if err := bundle.ComparePage(&page, *d, drawn); err != nil {
+		return machine("", "%w", err)
+	}
+	return a.replaceFile(filepath.Join(dir, "compare.html"), page.Bytes())
 }
 
 func (a *app) printDiff(d compare.Diff) {
@@ -114,6 +157,9 @@ func (a *app) printDiff(d compare.Diff) {
 		rows = append(rows, []string{name, p.Change, strings.ReplaceAll(p.Reprint, "-", " "), p.Why})
 	}
 	a.ui.table(rows)
+	if a.output != "" {
+		fmt.Fprintf(a.stdout, "\nwhere they differ: %s\n", a.shown(filepath.Join(a.abs(a.output), "compare.html")))
+	}
 	level, why := compare.Level(d)
 	fmt.Fprintf(a.stdout, "\nrevision: %s: %s\n", level, why)
 	lines := compare.Draft(d)

@@ -2,20 +2,25 @@ package main
 
 import (
 	"bytes"
+	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/mesh/stl"
+	"dropwright/bundle/section"
 )
 
-// meshCaseCmd changes an STL file the way that makers' files change: meshcase KIND FILE.
+// meshCaseCmd changes an STL file the way that makers' files change: meshcase KIND FILE. A hole takes two diameters more,
+// those that it has and gets.
 func meshCaseCmd(ts *testscript.TestScript, neg bool, args []string) {
-	if len(args) != 2 {
-		ts.Fatalf("usage: meshcase header|shuffle|turn|move|mirror FILE")
+	if len(args) != 2 && !(len(args) == 4 && args[0] == "hole") {
+		ts.Fatalf("usage: meshcase header|shuffle|turn|move|mirror FILE, or meshcase hole FILE WAS IS")
 	}
 	name := ts.MkAbs(args[1])
 	data, err := os.ReadFile(name)
@@ -41,12 +46,42 @@ func meshCaseCmd(ts *testscript.TestScript, neg bool, args []string) {
 		m = mesh.Transform(m, mesh.Shift(12.5, -3, 2))
 	case "mirror":
 		m = mesh.Mirror(m)
+	case "hole":
+		m = bored(ts, m, args[2], args[3])
 	default:
 		ts.Fatalf("unknown case %q", args[0])
 	}
 	var b bytes.Buffer
 	ts.Check(stl.Write(&b, m))
 	ts.Check(os.WriteFile(name, b.Bytes(), 0o666))
+}
+
+// bored is a mesh with its round holes along z of one diameter made another.
+func bored(ts *testscript.TestScript, m *mesh.Mesh, from, to string) *mesh.Mesh {
+	was, err := strconv.ParseFloat(from, 64)
+	ts.Check(err)
+	is, err := strconv.ParseFloat(to, 64)
+	ts.Check(err)
+	census, err := section.Holes(mesh.Merge(m), section.Options{})
+	ts.Check(err)
+	out := &mesh.Mesh{Vertices: slices.Clone(m.Vertices), Triangles: m.Triangles}
+	holes := 0
+	for _, h := range census.Holes {
+		if h.Axis != [3]float64{0, 0, 1} || h.Kind != section.Round || math.Abs(h.Diameter-was) > 0.02 {
+			continue
+		}
+		holes++
+		for i, v := range m.Vertices {
+			x, y := float64(v[0])-h.Centre[0], float64(v[1])-h.Centre[1]
+			if r := math.Hypot(x, y); math.Abs(r-h.Diameter/2) < 0.02 {
+				out.Vertices[i][0], out.Vertices[i][1] = float32(h.Centre[0]+x*is/h.Diameter), float32(h.Centre[1]+y*is/h.Diameter)
+			}
+		}
+	}
+	if holes == 0 {
+		ts.Fatalf("no round hole of %s mm along z", from)
+	}
+	return out
 }
 
 // replaceCmd puts one text in the place of another that is there exactly as written: replace FILE OLD NEW.
