@@ -16,12 +16,14 @@ func deepen(out *facts.Mesh, m *mesh.Mesh, opt Options) {
 		return
 	}
 	if opt.Topics.Holes {
+		opt.stage(out.File, StageHoles)
 		if c, err := section.Holes(m, section.Options{}); err == nil {
 			census(out, c)
 			suspectByHoles(out)
 		}
 	}
 	if opt.Topics.Walls {
+		opt.stage(out.File, StageWalls)
 		limit := opt.Print.Settings.SupportAngle
 		if limit == 0 {
 			limit = defaultLimit
@@ -84,6 +86,7 @@ func bare(fsys fs.FS, out *facts.Mesh, m *mesh.Mesh, opt Options) {
 	if !opt.Topics.Estimate || m == nil || len(m.Triangles) == 0 || out.Size == nil {
 		return
 	}
+	opt.stage(out.File, StageEstimate)
 	stood := standing(m, opt.Print.Stand)
 	printer, mc := opt.Print.printer(stood)
 	w := work(fsys, *out, stood, opt.Print, printer, mc, opt.Factors)

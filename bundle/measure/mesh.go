@@ -38,6 +38,22 @@ type Options struct {
 	Cache   *cache.Cache // nil: measure afresh
 	// Progress is called when a file is done; nil: not.
 	Progress func(done, total int, file string)
+	// Stage is called when another piece of the work on a file begins, from several goroutines at once; nil: not.
+	Stage func(file, stage string)
+}
+
+// The stages that Options.Stage names.
+const (
+	StageReading  = "reading"
+	StageHoles    = "looking for holes"
+	StageWalls    = "walls and overhangs"
+	StageEstimate = "plastic and time"
+)
+
+func (o Options) stage(file, stage string) {
+	if o.Stage != nil {
+		o.Stage(file, stage)
+	}
 }
 
 // Version is the version of what is measured; raise it when a figure is worked out another way.
@@ -50,6 +66,7 @@ const MaxMesh = 2 << 30
 // Mesh measures one mesh file. A file that cannot be read as a mesh gives facts with Error and Hint.
 func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
 	key := ""
+	opt.stage(name, StageReading)
 	if opt.Cache != nil && opt.Topics != (Topics{}) { // faults alone are found as fast as a file is hashed
 		if hash, _, err := digest(fsys, name); err == nil {
 			key = cache.Key("mesh", Version, hash, opt.Topics, opt.Print, opt.Bed, opt.Factors, toolpathHash(fsys, opt.Print.Toolpath))
@@ -75,6 +92,7 @@ func Mesh(fsys fs.FS, name string, opt Options) facts.Mesh {
 // meshAndSolid also returns the mesh, in the order that it has whatever that of the file: figures would differ in
 // their last digits otherwise.
 func meshAndSolid(fsys fs.FS, name string, opt Options) (facts.Mesh, *mesh.Mesh) {
+	opt.stage(name, StageReading)
 	out, solid := readMesh(fsys, name)
 	if solid != nil {
 		solid = mesh.Ordered(solid)

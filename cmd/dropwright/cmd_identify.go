@@ -68,7 +68,13 @@ func (a *app) identify(names []string) error {
 		return err
 	}
 	out, failed := []identified{}, 0
+	b := a.ui.busy(len(names))
+	defer b.stop()
 	for _, name := range names {
+		if err := a.ctx.Err(); err != nil {
+			return err
+		}
+		b.at(name, "reading")
 		x := identified{File: name, Matches: []match{}}
 		data, err := os.ReadFile(a.abs(name))
 		var m *bundle.Mesh
@@ -81,9 +87,11 @@ func (a *app) identify(names []string) error {
 			failed++
 			x.Error = plainError(err).Error()
 			out = append(out, x)
+			b.end(name)
 			continue
 		}
 		for _, p := range parts {
+			b.at(name, "comparing it with "+p.Part+" of "+p.Design)
 			if k := m.Is(p.mesh); k != same.Changed {
 				hit := p.match
 				hit.Is = string(k)
@@ -91,7 +99,9 @@ func (a *app) identify(names []string) error {
 			}
 		}
 		out = append(out, x)
+		b.end(name)
 	}
+	b.stop()
 	if a.format == "json" {
 		if err := a.asJSON(out); err != nil {
 			return err

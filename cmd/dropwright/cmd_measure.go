@@ -186,9 +186,9 @@ func (a *app) measure(words []string, o measureOptions) error {
 // measureAll measures files in parallel; large files share the memory of a few at a time.
 func (a *app) measureAll(files []meshFile, opt measure.Options) []facts.Mesh {
 	out := make([]facts.Mesh, len(files))
+	b := a.ui.busy(len(files))
+	defer b.stop()
 	var wg sync.WaitGroup
-	var lock sync.Mutex
-	finished := 0
 	sem := make(chan struct{}, runtime.GOMAXPROCS(0))
 	for i, f := range files {
 		if a.ctx.Err() != nil {
@@ -197,16 +197,12 @@ func (a *app) measureAll(files []meshFile, opt measure.Options) []facts.Mesh {
 		sem <- struct{}{}
 		wg.Go(func() {
 			defer func() { <-sem }()
-			lock.Lock()
-			a.ui.step("measuring %s", f.shown)
-			lock.Unlock()
-			m := measure.Mesh(f.fsys, f.name, f.options(opt))
+			own := f.options(opt)
+			own.Stage = func(_, stage string) { b.at(f.shown, stage) }
+			m := measure.Mesh(f.fsys, f.name, own)
 			m.File = f.shown
 			out[i] = m
-			lock.Lock()
-			finished++
-			a.ui.step("measured %d of %d: %s", finished, len(files), f.shown)
-			lock.Unlock()
+			b.end(f.shown)
 		})
 	}
 	wg.Wait()
