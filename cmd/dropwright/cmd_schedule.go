@@ -10,6 +10,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"dropwright/bundle"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
@@ -101,10 +102,14 @@ func (a *app) weeks(s *season) (*calendar.Calendar, []schedule.Week, error) {
 	}, a.now())
 	for i, w := range weeks {
 		if near := nearFolder(s, w.Design); near != "" {
-			weeks[i].Why = fmt.Sprintf("no folder of that name; did you mean %s? correct calendar.designs in series.yaml, or dropwright new %s", near, w.Design)
+			weeks[i].Why = nearWords(near, w.Design)
 		}
 	}
 	return cal, weeks, failed
+}
+
+func nearWords(near, name string) string {
+	return fmt.Sprintf("no folder of that name; did you mean %s? correct calendar.designs in series.yaml, or dropwright new %s", near, name)
 }
 
 // nearFolder is a design without a week that a name of the calendar without a folder may mean, "" if there is none.
@@ -124,13 +129,18 @@ func (a *app) standing(s *season, name string) (schedule.Facts, error) {
 	if w == nil {
 		return schedule.Facts{}, nil
 	}
+	return a.standingOf(s, w), nil
+}
+
+// standingOf is how far a design has come that was measured.
+func (a *app) standingOf(s *season, w *bundle.Work) schedule.Facts {
 	f := schedule.Facts{Complete: true, Accepted: a.accepted(s, w.Facts), Judged: true, Errors: w.Checked.Errors()}
 	for _, x := range w.Facts.Files {
 		if x.Named && x.Problem != "" {
 			f.Complete = false
 		}
 	}
-	return f, nil
+	return f
 }
 
 func (a *app) scheduleMoveCmd() *cobra.Command {

@@ -48,8 +48,18 @@ func (a *app) past(s *season, name string) check.Past {
 	if s.Config == nil {
 		return check.Past{}
 	}
-	known := map[string]bool{}
 	keeper, noHistory := a.keeper(s)
+	log, err := a.readLedger(s, false)
+	if err != nil {
+		log = nil
+	}
+	return a.pastOf(s, name, keeper, noHistory, log)
+}
+
+// pastOf is past with a history that is open already, or with why there is none, and a ledger that was read; nil:
+// it cannot be.
+func (a *app) pastOf(s *season, name string, keeper history.Keeper, noHistory error, log *ledger.Log) check.Past {
+	known := map[string]bool{}
 	if noHistory == nil {
 		revisions, err := keeper.Revisions(name)
 		if err != nil {
@@ -59,7 +69,7 @@ func (a *app) past(s *season, name string) check.Past {
 			known[r] = true
 		}
 	}
-	if log, lerr := a.readLedger(s, false); lerr == nil {
+	if log != nil {
 		for _, e := range log.Entries {
 			if (e.Kind == ledger.Bundle || e.Kind == ledger.Intent) && e.Design == name {
 				known[e.Revision] = true

@@ -167,10 +167,10 @@ func version() string {
 // commands builds every command; the list is the table of contents of this folder.
 func (a *app) commands() []*cobra.Command {
 	return []*cobra.Command{
-		a.initCmd(), a.newCmd(),
+		a.initCmd(), a.newCmd(), a.adoptCmd(),
 		a.measureCmd(), a.checkCmd(), a.bomCmd(), a.sheetCmd(), a.bundleCmd(), a.verifyCmd(), a.compareCmd(), a.identifyCmd(),
 		a.scheduleCmd(), a.releaseCmd(), a.ledgerCmd(), a.withdrawCmd(), a.reviseCmd(), a.reportCmd(),
-		a.trialCmd(), a.cutCmd(), a.boardsCmd(), a.hardwareCmd(), a.announceCmd(), a.previewCmd(), a.demoCmd(), a.schemaCmd(),
+		a.trialCmd(), a.cutCmd(), a.boardsCmd(), a.hardwareCmd(), a.announceCmd(), a.overviewCmd(), a.stockCmd(), a.ideaCmd(), a.previewCmd(), a.demoCmd(), a.schemaCmd(),
 	}
 }
 

@@ -30,11 +30,12 @@ type Season struct {
 
 // Plan is what the maker means to do for each design: series.yaml under plan, or the defaults.
 type Plan struct {
-	Trials int        `json:"trials"`      // test prints of each part until it is accepted
-	Builds int        `json:"builds"`      // finished builds of each variant for the maker's own use
-	Buffer int        `json:"buffer_days"` // days between finishing a design and its early drop
-	Days   [3]float64 `json:"days"`        // least, likeliest and most days a design takes: the prior
-	Stated bool       `json:"stated"`      // series.yaml says any of it
+	Trials   int        `json:"trials"`        // test prints of each part until it is accepted
+	Builds   int        `json:"builds"`        // finished builds of each variant for the maker's own use
+	Buffer   int        `json:"buffer_days"`   // days between finishing a design and its early drop
+	Delivery int        `json:"delivery_days"` // from ordering a thing to having it
+	Days     [3]float64 `json:"days"`          // least, likeliest and most days a design takes: the prior
+	Stated   bool       `json:"stated"`        // series.yaml says any of it
 }
 
 // Week is one week, or a design without one (Week 0).
@@ -152,20 +153,21 @@ type Queue struct {
 
 // QueuedJob is one or more prints of one part, one after another.
 type QueuedJob struct {
-	Printer string    `json:"printer"`
-	Week    int       `json:"week"`
-	Design  string    `json:"design"`
-	Part    string    `json:"part"`
-	Variant string    `json:"variant,omitempty"`
-	Prints  int       `json:"prints"`
-	For     string    `json:"for"` // "trial" or "build"
-	Hours   float64   `json:"hours"`
-	Grams   float64   `json:"grams"`
-	Role    string    `json:"filament,omitempty"`
-	Starts  time.Time `json:"starts"` // if the printer runs its hours a week evenly
-	Ends    time.Time `json:"ends"`
-	Due     time.Time `json:"due"`
-	Late    bool      `json:"late,omitempty"`
+	Printer  string    `json:"printer"` // "" when none takes it
+	Week     int       `json:"week"`
+	Design   string    `json:"design"`
+	Part     string    `json:"part"`
+	Variant  string    `json:"variant,omitempty"` // "" where all variants print the same
+	Prints   int       `json:"prints"`
+	Copies   int       `json:"copies"` // of the part in each print
+	For      string    `json:"for"`    // "trial" or "build"
+	Hours    float64   `json:"hours"`  // of all its prints
+	Grams    float64   `json:"grams"`
+	Filament string    `json:"filament,omitempty"`
+	Starts   time.Time `json:"starts"` // if the printer runs its hours a week evenly
+	Ends     time.Time `json:"ends"`
+	Due      time.Time `json:"due"`
+	Late     bool      `json:"late,omitempty"`
 }
 
 // Shelf is what is in stock against what the coming weeks need.
@@ -221,8 +223,9 @@ type Tight struct {
 	Design   string  `json:"design"`
 	Part     string  `json:"part"`
 	Filament string  `json:"filament"`
-	Grams    float64 `json:"grams"`
-	Fullest  float64 `json:"fullest"` // grams on the fullest spool
+	Grams    float64 `json:"grams"`         // expected
+	Most     float64 `json:"most_grams"`    // at the upper end of the estimate
+	Fullest  float64 `json:"fullest_grams"` // on the fullest spool
 }
 
 // Idea is one line of ideas.csv.

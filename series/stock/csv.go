@@ -258,3 +258,19 @@ func amount(l Line) string { return unit.Number(l.Amount) + " " + l.Unit() }
 
 // tidy rounds to a hundredth, so that sums of decimals print as they were typed.
 func tidy(x float64) float64 { return math.Round(x*100) / 100 }
+
+// WriteOrder writes rows of texts as CSV for a spreadsheet, guarded as the shelf is.
+func WriteOrder(w io.Writer, rows [][]string) error {
+	out := csv.NewWriter(w)
+	for _, r := range rows {
+		line := make([]string, len(r))
+		for i, c := range r {
+			line[i] = guard(c)
+		}
+		if err := out.Write(line); err != nil {
+			return err
+		}
+	}
+	out.Flush()
+	return out.Error()
+}
