@@ -4,8 +4,7 @@ package templates
 
 import "embed"
 
-// FS holds the files by folder: sheet/ for the assembly sheet, compare/ for what changed, desk/ for the maker's pages,
-// shelf/ for the readers' pages.
+// FS holds the files by folder: sheet/ for the assembly sheet, compare/ for what changed, desk/ for the maker's pages.
 //
-//go:embed sheet compare desk shelf
+//go:embed sheet compare desk
 var FS embed.FS
