@@ -4,7 +4,8 @@ package templates
 
 import "embed"
 
-// FS holds the files by folder: sheet/ for the assembly sheet, compare/ for what changed, desk/ for the maker's pages.
+// FS holds the files by folder: sheet/ for the assembly sheet, compare/ for what changed, desk/ for the maker's pages,
+// shelf/ for the readers' pages.
 //
-//go:embed sheet compare desk
+//go:embed sheet compare desk shelf
 var FS embed.FS

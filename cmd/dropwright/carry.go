@@ -182,8 +182,10 @@ func (a *app) runner(s *season, cal *calendar.Calendar, rehearsal bool) (*releas
 	if len(l.Torn) > 0 {
 		a.ui.say("the last line of the ledger was torn by a crash; it lies in %s.torn now, and work goes on from the line before", a.shown(ledgerPath(s, rehearsal)))
 	}
-	return &release.Runner{Series: string(s.Config.Name.V), Title: string(s.Config.Title.V), Ledger: l, Store: release.OpenStore(disk.OS(), filepath.Join(s.dir, release.StoreName)), Channels: places,
-		Calendar: cal, Has: s.Has, Present: a.present(s), Builder: &builder{a: a, s: s, log: l.Log}, Keeper: keeper, Now: a.now, UID: uuid, Tool: toolVersion(), Go: runtime.Version(), Say: a.ui.say}, nil
+	r := &release.Runner{Series: string(s.Config.Name.V), Title: string(s.Config.Title.V), Ledger: l, Store: release.OpenStore(disk.OS(), filepath.Join(s.dir, release.StoreName)), Channels: places,
+		Calendar: cal, Has: s.Has, Present: a.present(s), Builder: &builder{a: a, s: s, log: l.Log}, Keeper: keeper, Now: a.now, UID: uuid, Tool: toolVersion(), Go: runtime.Version(), Say: a.ui.say}
+	r.Pages = a.pages(s, cal, r)
+	return r, nil
 }
 
 // carryOut runs what was picked and tells what went where.

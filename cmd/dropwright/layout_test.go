@@ -37,6 +37,8 @@ var allowed = map[string][]string{
 	"series/target/hand": {"series/target", "series/disk", "series/target/dir"},
 	"series/feed":        {"series/ledger"},
 	"series/report":      {},
+	"series/notice":      {"bundle/compare", "bundle/sheet"},
+	"series/site/shelf":  {"series/feed", "series/ledger", "series/notice", "bundle", "bundle/archive", "bundle/bom", "bundle/compare", "bundle/photo", "bundle/sheet", "templates"},
 	"series/schedule":    {"series/calendar", "series/catalogue", "series/config", "series/ledger"},
 	"series/stock":       {"series/disk", "bundle/hardware"},
 	"series/outlook":     {"series/schedule", "series/stock", "series/ledger", "series/catalogue", "series/config", "series/calendar", "series/history", "bundle/facts", "bundle/bom", "bundle/trial"},
