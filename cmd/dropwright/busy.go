@@ -85,6 +85,14 @@ func (b *busy) end(name string) {
 	b.show()
 }
 
+// jobs says how many jobs are done, and that the one on this thing is.
+func (b *busy) jobs(done, total int, name string) {
+	b.lock.Lock()
+	b.done, b.total = done-1, total
+	b.lock.Unlock()
+	b.end(name)
+}
+
 // stop ends the redrawing and wipes the line; results may be printed then. It may be called twice.
 func (b *busy) stop() {
 	b.once.Do(func() { close(b.ends) })
