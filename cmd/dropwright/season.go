@@ -165,9 +165,11 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 	if e.Design == nil || finding.Count(e.Findings, finding.Error) > 0 {
 		return e, nil, nil
 	}
-	opt := measure.Options{Topics: topics, Factors: a.factors(s), Cache: a.cache(), Progress: func(done, total int, file string) {
-		a.ui.step("measuring %s: %d of %d: %s", name, done, total, file)
-	}}
+	b := a.ui.busy(0)
+	defer b.stop()
+	opt := measure.Options{Topics: topics, Factors: a.factors(s), Cache: a.cache(),
+		Stage:    func(file, stage string) { b.at(name+"/"+file, stage) },
+		Progress: func(done, total int, file string) { b.jobs(done, total, name+"/"+file) }}
 	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House, Series: s.FS}, a.before(s, e), audience, opt)
 	if err != nil {
 		return nil, nil, machine("", "measuring %s: %w", name, err)
