@@ -48,7 +48,7 @@ func Parse(file string, data []byte) (root *Node, text *Text, found []finding.Fi
 	f, err := parseYAML([]byte(text.Body))
 	if err != nil {
 		at, msg := syntaxPlace(text, err)
-		return fail(at, "this is not YAML: "+strings.ReplaceAll(msg, "\t", `\t`), syntaxHint(text.Line(at.Line), msg))
+		return fail(at, "this is not YAML: "+strings.ReplaceAll(msg, "\t", `\t`), syntaxHint(text.line(at.Line), msg))
 	}
 	var docs []*ast.DocumentNode
 	for _, d := range f.Docs {

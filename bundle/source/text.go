@@ -1,6 +1,7 @@
 package source
 
 import (
+	"regexp"
 	"strings"
 	"unicode/utf8"
 
@@ -22,8 +23,19 @@ func NewText(file string, data []byte) *Text {
 	return &Text{File: file, Body: body, lines: strings.Split(body, "\n")}
 }
 
-// Line returns line n (from 1) without its end, or "".
+// userInfo is what stands before the host of an address, up to the last @ of the word (RFC 3986 section 3.2.1). Its
+// use for passwords is deprecated there, and people still write them.
+var userInfo = regexp.MustCompile("://[^\\s\"'<>]*@")
+
+// Line returns line n (from 1) without its end, or "". It is for showing: a password that stands in an address is
+// covered by asterisks, as many as it has bytes, so that columns stay.
 func (t *Text) Line(n int) string {
+	return userInfo.ReplaceAllStringFunc(t.line(n), func(found string) string {
+		return "://" + strings.Repeat("*", len(found)-len("://@")) + "@"
+	})
+}
+
+func (t *Text) line(n int) string {
 	if t == nil || n < 1 || n > len(t.lines) {
 		return ""
 	}
@@ -32,7 +44,7 @@ func (t *Text) Line(n int) string {
 
 // place turns a reader's line and rune column into a Place with a byte column.
 func (t *Text) place(line, runeColumn, width int) finding.Place {
-	l := t.Line(line)
+	l := t.line(line)
 	col := 1
 	for i := 1; i < runeColumn && col <= len(l); i++ {
 		_, n := utf8.DecodeRuneInString(l[col-1:])

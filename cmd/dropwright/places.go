@@ -11,12 +11,16 @@ import (
 	"dropwright/series/history"
 	"dropwright/series/release"
 	"dropwright/series/target"
+	"dropwright/series/target/blob"
 	"dropwright/series/target/dir"
 	"dropwright/series/target/hand"
 )
 
 // places opens the channels of one kind; names, if any, choose among them.
 func (a *app) places(s *season, rehearsal bool, names []string) ([]release.Channel, error) {
+	if err := a.apart(s); err != nil {
+		return nil, err
+	}
 	var out []release.Channel
 	folders := map[string]string{}
 	for _, c := range channelsOf(s, rehearsal, names) {
@@ -24,7 +28,7 @@ func (a *app) places(s *season, rehearsal bool, names []string) ([]release.Chann
 			if string(x.Name.V) != c.Name {
 				continue
 			}
-			p, folder, err := place(s, x)
+			p, folder, err := a.place(s, x)
 			if err != nil {
 				return nil, unreadable("write file:FOLDER, hand:FOLDER or s3://BUCKET", "%s: channel %s: %w", x.To.At, c.Name, err)
 			}
@@ -40,7 +44,7 @@ func (a *app) places(s *season, rehearsal bool, names []string) ([]release.Chann
 }
 
 // place opens one channel. folder is where it lies on this machine, "" for a store in the network.
-func place(s *season, c config.Channel) (p release.Channel, folder string, err error) {
+func (a *app) place(s *season, c config.Channel) (p release.Channel, folder string, err error) {
 	addr, err := target.ParseAddress(string(c.To.V))
 	if err != nil {
 		return p, "", err
@@ -55,8 +59,14 @@ func place(s *season, c config.Channel) (p release.Channel, folder string, err e
 	case "hand":
 		h := hand.New(disk.OS(), folder, hand.Limits{MaxFile: int64(c.MaxBytes.V), MaxFiles: int(c.MaxFiles.V)})
 		p.Target, p.Post = h, poster{h}
+	case "s3":
+		b, err := blob.New(addr.Store, a.storeOptions(string(c.Audience.V)))
+		if err != nil { // it fails its own drops only
+			return release.Channel{Target: unserved{addr.String(), err}}, "", nil
+		}
+		return release.Channel{Target: b}, "", nil
 	default:
-		return release.Channel{Target: unserved{addr.String()}}, "", nil
+		return release.Channel{Target: unserved{addr.String(), &target.Unsupported{Address: addr.String()}}}, "", nil
 	}
 	return p, folder, nil
 }
@@ -75,10 +85,13 @@ func (p poster) LayOut(ctx context.Context, name, title string, files []release.
 	return p.to.LayOut(ctx, post)
 }
 
-// unserved is a place that this build cannot reach: it can be planned for, not released to.
-type unserved struct{ address string }
+// unserved is a place that cannot be reached from here: it can be planned for, not released to.
+type unserved struct {
+	address string
+	why     error
+}
 
-func (u unserved) fail() error    { return &target.Unsupported{Address: u.address} }
+func (u unserved) fail() error    { return u.why }
 func (u unserved) String() string { return u.address }
 
 func (u unserved) Stat(context.Context, string) (target.Info, error)    { return target.Info{}, u.fail() }
@@ -99,6 +112,9 @@ func releaseError(err error) error {
 		conflict    *target.Conflict
 		changed     *target.Changed
 		unsupported *target.Unsupported
+		noKeys      *blob.NoKeys
+		overwrites  *blob.Unconditional
+		damaged     *blob.Damaged
 		large       *hand.TooLarge
 		status      *statusError
 	)
@@ -129,6 +145,12 @@ func releaseError(err error) error {
 		return refused("run again: the bundle is made anew from its tag", "%w", err)
 	case errors.As(err, &unsupported):
 		return refused("choose other channels with --channel, or name a folder or an outbox in series.yaml", "%w", err)
+	case errors.As(err, &noKeys):
+		return refused(noKeys.Hint(), "%w", err)
+	case errors.As(err, &overwrites):
+		return refused(overwrites.Hint(), "%w", err)
+	case errors.As(err, &damaged):
+		return machine("look at the object with the store's own tools; if it is damaged, remove it there and run again", "%w", err)
 	case errors.As(err, &large):
 		return refused("raise max_file if the place takes more", "%w", err)
 	}

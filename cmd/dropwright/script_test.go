@@ -42,6 +42,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("XDG_CACHE_HOME", filepath.Join(e.WorkDir, ".cache"))
 			e.Setenv("HOME", e.WorkDir)
 			e.Setenv("PATH", e.Getenv("PATH"))
+			storeOf(e)
 			return nil
 		},
 		Condition: have,
@@ -52,6 +53,11 @@ func TestScripts(t *testing.T) {
 			"schemafails": func(ts *testscript.TestScript, neg bool, args []string) { schemaCmd(ts, args, false) },
 			"zipnames":    zipNamesCmd,
 			"damage":      damageCmd,
+			"bucket":      bucketCmd,
+			"object":      objectCmd,
+			"answers":     answersCmd,
+			"requests":    requestsCmd,
+			"subst":       substCmd,
 			"unpack":      unpackCmd,
 			"meshcase":    meshCaseCmd,
 			"replace":     replaceCmd,

@@ -76,6 +76,8 @@ func (a *app) openSeries() (*season, error) {
 		}
 		return nil, machine("check that you may read the folder", "%w", err)
 	}
+	s.Findings = append(s.Findings, badStores(s.Config, s.Findings)...)
+	finding.Sort(s.Findings)
 	return &season{Series: s, dir: dir, root: root}, nil
 }
 

@@ -78,7 +78,11 @@ func (s *Series) refer() []finding.Finding {
 		}
 		scheme, _, ok := strings.Cut(string(c.To.V), ":")
 		if c.To.Set() && (!ok || !(scheme == "file" || scheme == "hand" || scheme == "s3" || scheme == "mem")) {
-			add("value-wrong", c.To.At, fmt.Sprintf("expected a place such as file:../outbox/shelf, hand:../outbox/post or s3://bucket, found %q", c.To.V), "begin with file:, hand: or s3:")
+			found := fmt.Sprintf(", found %q", c.To.V)
+			if strings.Contains(string(c.To.V), "@") { // perhaps a password
+				found = ""
+			}
+			add("value-wrong", c.To.At, "expected a place such as file:../outbox/shelf, hand:../outbox/post or s3://bucket"+found, "begin with file:, hand: or s3:")
 		}
 	}
 	for _, w := range s.Calendar.Designs {
