@@ -77,7 +77,7 @@ var allowed = map[string][]string{
 	"bundle/picture":       {"bundle/mesh"},
 	"bundle/sheet":         {"bundle/bom", "bundle/facts", "bundle/hardware", "bundle/picture", "templates"},
 	"bundle/archive":       {},
-	"bundle/adopt":         {"bundle/measure", "bundle/facts", "bundle/fit", "bundle/mesh/same", "bundle/hardware", "bundle/board", "bundle/manifest"},
+	"bundle/adopt":         {"bundle/measure", "bundle/facts", "bundle/fit", "bundle/mesh", "bundle/mesh/same", "bundle/mesh/threemf", "bundle/section", "bundle/hardware", "bundle/board", "bundle/manifest", "bundle/source"},
 }
 
 // free to every package of ours but those of mesh and archive, which know nothing of designs.

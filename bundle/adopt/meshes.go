@@ -1,0 +1,247 @@
+package adopt
+
+import (
+	"bytes"
+	"fmt"
+	"io/fs"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"dropwright/bundle/board"
+	"dropwright/bundle/facts"
+	"dropwright/bundle/fit"
+	"dropwright/bundle/measure"
+	"dropwright/bundle/mesh"
+	"dropwright/bundle/mesh/same"
+	"dropwright/bundle/mesh/threemf"
+	"dropwright/bundle/section"
+)
+
+// solid is one mesh file, measured.
+type solid struct {
+	file  string
+	name  fileName
+	facts facts.Mesh
+	// What follows is empty for a file that cannot be read.
+	sig    same.Shape
+	print  string     // fingerprint
+	shape  *fit.Shape // nil where the mesh is not closed
+	unit   string     // "inch", "centimetre", "metre": the mesh was brought to millimetres for the census
+	bodies []body     // for several shells
+	seats  []seating  // boards whose mounts meet holes
+	fans   []facts.FanSeat
+	pack   *packFacts // of a 3MF
+	age    int64      // of its last change in history, 0: not known
+}
+
+// body is one shell of a mesh.
+type body struct{ volume, area float64 }
+
+// seating is a board that sits in a mesh by its mounts.
+type seating struct {
+	id   string
+	seat facts.Seat
+	// openPorts and ports count the profile's ports that reach the open.
+	openPorts, ports int
+}
+
+// packFacts is what a 3MF says of itself in the open fields of the core specification.
+type packFacts struct {
+	title, licence, designer, description string
+	materials                             []string
+	colours                               []string // of materials, #RRGGBB
+	items                                 int
+}
+
+// largestPack is the largest 3MF whose own words are read, in bytes; its mesh is read in any case.
+const largestPack = 128 << 20
+
+// measureAll measures the meshes of a folder on several processors; the result is in the order of the files.
+func measureAll(fsys fs.FS, l *listing, profiles []*board.Profile, opt Options) []*solid {
+	var files []file
+	var sum int64
+	for _, f := range l.of(meshFile) {
+		if sum += f.bytes; len(files) >= maxMeshes || sum > maxBytes {
+			l.notes = append(l.notes, fmt.Sprintf("more than %d meshes or %d bytes of meshes: %s and what follows was not measured", maxMeshes, int64(maxBytes), f.path))
+			break
+		}
+		files = append(files, f)
+	}
+	out := make([]*solid, len(files))
+	var lock sync.Mutex
+	done := 0
+	next := make(chan int)
+	var wg sync.WaitGroup
+	workers := opt.Workers
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	for range min(workers, max(1, len(files))) {
+		wg.Go(func() {
+			for i := range next {
+				out[i] = measureOne(fsys, files[i], profiles, opt)
+				if opt.Progress != nil {
+					lock.Lock()
+					done++
+					opt.Progress(done, len(files), files[i].path)
+					lock.Unlock()
+				}
+			}
+		})
+	}
+	for i := range files {
+		if opt.stopped() {
+			break
+		}
+		next <- i
+	}
+	close(next)
+	wg.Wait()
+	return slices.DeleteFunc(out, func(s *solid) bool { return s == nil })
+}
+
+func measureOne(fsys fs.FS, f file, profiles []*board.Profile, opt Options) *solid {
+	s := &solid{file: f.path, name: nameOf(f.path, opt.colours()), age: opt.Ages[f.path]}
+	var m *mesh.Mesh
+	s.facts, m = measure.Solid(fsys, f.path)
+	if strings.HasSuffix(strings.ToLower(f.path), ".3mf") && f.bytes <= largestPack {
+		s.pack = packOfFile(fsys, f.path)
+	}
+	if m == nil || len(m.Triangles) == 0 {
+		return s
+	}
+	s.sig, s.print = same.ShapeOf(m), same.Fingerprint(m)
+	if n := s.facts.Shells; n != nil && *n > 1 && *n <= 200 {
+		rep, _ := mesh.Inspect(m)
+		for _, b := range rep.List {
+			if !b.Void && b.Closed {
+				s.bodies = append(s.bodies, body{volume: math.Abs(b.Volume)})
+			}
+		}
+	}
+	if s.facts.Watertight == nil || !*s.facts.Watertight || s.facts.InsideOut != nil && *s.facts.InsideOut {
+		return s
+	}
+	s.census(m, profiles)
+	return s
+}
+
+// factors bring a mesh to millimetres.
+var factors = map[string]float64{"inch": 25.4, "centimetre": 10, "metre": 1000}
+
+// census takes the holes of a closed mesh, and lays boards and fans on them. A mesh that is not in millimetres by
+// all appearances is brought there first, so that its holes say what they are for.
+func (s *solid) census(m *mesh.Mesh, profiles []*board.Profile) {
+	shape, err := fit.ShapeOf(m)
+	if err != nil {
+		return
+	}
+	unit := ""
+	if s.facts.UnitSuspect != nil {
+		unit = *s.facts.UnitSuspect
+	} else {
+		var round []float64
+		for i := range shape.Holes {
+			if shape.Holes[i].Kind == section.Round {
+				round = append(round, shape.Holes[i].Diameter)
+			}
+		}
+		unit = mesh.SuspectUnitByHoles(round)
+	}
+	if f := factors[unit]; f > 0 {
+		big := mesh.Transform(m, mesh.Scale(f))
+		if scaled, err := fit.ShapeOf(big); err == nil {
+			shape, m, s.unit = scaled, big, unit
+		}
+	}
+	s.shape = shape
+	if len(shape.Holes) < 2 {
+		return
+	}
+	for _, p := range profiles {
+		if !mayHold(shape, p) {
+			continue
+		}
+		seat := fit.SeatOf(fit.SeatInput{Profile: p, Census: &shape.Census, Mesh: m})
+		if seat.State != facts.SeatFound || seat.Pose == nil {
+			continue
+		}
+		x := seating{id: p.ID.S, seat: seat}
+		for _, port := range seat.Ports {
+			if port.Verdict == facts.PortUnknown {
+				continue
+			}
+			x.ports++
+			if port.Verdict != facts.PortBlocked {
+				x.openPorts++
+			}
+		}
+		s.seats = append(s.seats, x)
+	}
+	for _, frame := range fanFrames {
+		if f := fit.FanIn(&shape.Census, frame); f.Found > 0 && f.Off <= 0.4 && f.Opening != nil && *f.Opening > frame/2 && f.Centred <= 2 {
+			s.fans = append(s.fans, f)
+		}
+	}
+}
+
+// fanFrames are the frames that are tried, mm: those of the tables.
+var fanFrames = []float64{25, 30, 35, 40, 50, 60, 70, 80, 92, 120, 140}
+
+// mayHold tells by sizes alone whether a board may sit in a part: it has as many holes as mounts, and the mounts
+// lie within it.
+func mayHold(s *fit.Shape, p *board.Profile) bool {
+	pts := p.MountPoints()
+	if len(pts) < 3 || len(s.Holes)+len(s.Bosses) < len(pts)-1 {
+		return false
+	}
+	span := 0.0
+	for i := range pts {
+		for j := range i {
+			span = max(span, math.Hypot(pts[i][0]-pts[j][0], pts[i][1]-pts[j][1]))
+		}
+	}
+	a := slices.Clone(s.Size[:])
+	slices.Sort(a)
+	return math.Hypot(a[1], a[2]) >= span
+}
+
+func packOfFile(fsys fs.FS, name string) *packFacts {
+	data, err := readUpTo(fsys, name, largestPack)
+	if err != nil {
+		return nil
+	}
+	m, err := threemf.Decode(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		return nil
+	}
+	out := &packFacts{items: len(m.Build)}
+	for _, g := range m.Materials {
+		for _, x := range g.Materials {
+			if n := strings.TrimSpace(x.Name); n != "" && !slices.Contains(out.materials, n) && len(out.materials) < 20 {
+				out.materials = append(out.materials, n)
+				out.colours = append(out.colours, strings.ToLower(x.Color.String()))
+			}
+		}
+	}
+	for _, x := range m.Metadata {
+		if x.Where != "model" {
+			continue
+		}
+		v := strings.TrimSpace(x.Value)
+		switch x.Name { // names of the core specification 1.3.0, table 8
+		case "Title":
+			out.title = v
+		case "LicenseTerms":
+			out.licence = v
+		case "Designer":
+			out.designer = v
+		case "Description":
+			out.description = v
+		}
+	}
+	return out
+}

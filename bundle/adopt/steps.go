@@ -1,0 +1,514 @@
+package adopt
+
+import (
+	"cmp"
+	"fmt"
+	"path"
+	"regexp"
+	"slices"
+	"strings"
+
+	"dropwright/bundle/design"
+	"dropwright/bundle/finding"
+	"dropwright/bundle/hardware"
+)
+
+// step is one assembly step of the proposal.
+type step struct {
+	title   string
+	text    string
+	uses    []use
+	tools   []string
+	picture string
+	alt     string
+	by      origin
+	at      finding.Place
+	only    []string
+	times   int
+}
+
+// use is one thing that a step uses up.
+type use struct {
+	name  string
+	n     float64
+	said  bool // the text says how many
+	guess bool // the text does not name it at all
+}
+
+func (s *step) use(name string) *use {
+	for i := range s.uses {
+		if s.uses[i].name == name {
+			return &s.uses[i]
+		}
+	}
+	return nil
+}
+
+func (s *step) add(name string, n float64, said, guess bool) {
+	if u := s.use(name); u != nil {
+		u.n += n
+		u.said = u.said && said
+		return
+	}
+	s.uses = append(s.uses, use{name, n, said, guess})
+}
+
+// mostSteps bounds the steps that are taken over.
+const mostSteps = 150
+
+// steps makes the assembly from headings and numbered lists, and works out what each uses up.
+func (r *reader) steps() {
+	r.leftFasteners()
+	var best []*step
+	for _, d := range r.docs {
+		if s := r.stepsOf(d); len(s) > len(best) {
+			best = s
+		}
+	}
+	r.assembly = best
+	if len(r.assembly) > mostSteps {
+		r.assembly = r.assembly[:mostSteps]
+	}
+	r.count()
+	r.place()
+}
+
+// stepsOf are the steps of one text.
+func (r *reader) stepsOf(d doc) []*step {
+	var out []*step
+	var tr track
+	var open *step
+	headed := false // the open step began with a heading
+	level := 0
+	loose := 0
+	for _, b := range d.blocks {
+		if b.kind == item && strings.HasPrefix(strings.ToLower(strings.TrimSpace(d.lines[b.line-1])), "step ") {
+			loose++
+		}
+	}
+	numbered := false
+	for _, b := range d.blocks {
+		numbered = numbered || b.number > 0
+	}
+	begin := func(title, text string, line int) {
+		open = &step{title: title, text: text, by: origin{fmt.Sprintf("%s:%d", d.file, line), Likely}, at: d.at(line, 1), times: 1}
+		out = append(out, open)
+	}
+	wholeFile := regexp.MustCompile(`(?i)^(?:build|assembly|instructions?|steps|guide|montage)`).MatchString(path.Base(d.file))
+	for _, b := range d.blocks {
+		if b.kind == heading {
+			tr.heading(b)
+			s := tr.section()
+			if wholeFile && s == otherSection {
+				s = stepSection
+			}
+			if s != stepSection {
+				open, headed = nil, false
+				continue
+			}
+			own := sectionOf(b.text)
+			m := numberedHead.FindStringSubmatch(b.text)
+			if m == nil && (own == stepSection && !headed || len(tr.stack) < 2) { // the head of the section itself
+				open, headed, level = nil, false, b.level
+				continue
+			}
+			title := b.text
+			if m != nil && m[2] != "" {
+				title = m[2]
+			}
+			_ = level
+			begin(title, "", b.line)
+			headed = true
+			continue
+		}
+		in := tr.section() == stepSection || wholeFile && tr.section() == otherSection
+		isStep := b.kind == item && strings.HasPrefix(strings.ToLower(strings.TrimLeft(d.lines[b.line-1], " *_")), "step ") && loose > 1
+		if !in && !isStep {
+			continue
+		}
+		switch {
+		case b.kind == picture:
+			if open != nil && open.picture == "" {
+				open.picture, open.alt = b.file, b.text
+			}
+		case b.kind == tableBlock:
+		case b.kind == item && !headed && b.level < 2 && (b.number > 0 || isStep || !numbered):
+			title, text := titleOf(b.text)
+			begin(title, text, b.line)
+		case open != nil:
+			open.text = strings.TrimSpace(open.text + " " + b.text)
+		}
+	}
+	out = slices.DeleteFunc(out, func(s *step) bool { return s.text == "" && len(splitWords(s.title)) < 2 })
+	for _, s := range out {
+		if len(s.text) > 1500 {
+			s.text = strings.ToValidUTF8(s.text[:1500], "") + " …"
+		}
+		if len(r.variants) > 1 {
+			s.only = r.onlyOf(&entry{text: s.title, heading: ""})
+		}
+	}
+	return out
+}
+
+// titleOf takes a title from the front of a step: its first sentence when it is short.
+func titleOf(s string) (title, text string) {
+	s = strings.TrimSpace(s)
+	for _, sep := range []string{": ", ". ", " – ", " — ", " - ", "! ", "; "} {
+		if i := strings.Index(s, sep); i > 3 && i <= 70 && !strings.Contains(s[:i], "(") {
+			return strings.TrimSpace(s[:i]), strings.TrimSpace(s[i+len(sep):])
+		}
+	}
+	if len(s) <= 80 {
+		return strings.TrimRight(s, "."), ""
+	}
+	if i := strings.Index(s, ", "); i > 10 && i <= 70 && !strings.Contains(s[:i], "(") {
+		return strings.TrimSpace(s[:i]), s
+	}
+	cut := strings.LastIndexByte(s[:70], ' ')
+	if cut < 10 {
+		cut = 70
+	}
+	return strings.ToValidUTF8(s[:cut], ""), s
+}
+
+var (
+	screwsWord = regexp.MustCompile(`(?i)\b(\d{1,3}|` + numberWords + `|both|all|the)?\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
+	timesWord  = regexp.MustCompile(`(?i)\b(?:repeat|do this|make)\b[^.]{0,40}?\b(twice|two|three|four|five|six|\d)\b`)
+	toolsIn    = regexp.MustCompile(`(?i)\b(?:\d(?:[.,]\d)? ?(?:mm )?hex key|hex key(?: \d(?:[.,]\d)?)?|allen key|soldering iron|screwdriver(?: PH\d)?|PH\d screwdriver|pliers|crimping pliers|wire strippers?|knife|file|spanner|heat gun|tweezers)\b`)
+)
+
+// count works out what each step uses up, as far as its text says.
+func (r *reader) count() {
+	used := map[string]float64{}
+	left := func(f *fastener) float64 { return float64(f.total()) - used[f.name] }
+	for _, s := range r.assembly {
+		text := s.title + ". " + s.text
+		w := textWords(text)
+		names := map[string]int{}
+		for _, p := range r.parts {
+			if i := findWords(w, stems(p.tokens)); i >= 0 && p.printable() {
+				names[p.name] = i + 1
+			}
+		}
+		boardAt := -1
+		for i, x := range w {
+			if x == "board" || x == "pcb" || x == "computer" || x == "sbc" {
+				boardAt = i
+				break
+			}
+		}
+		if boardAt >= 0 || r.namesAnyBoard(text) {
+			names[design.Board] = boardAt + 2
+		}
+		for _, b := range r.bought {
+			if t := stems(splitWords(b.name)); len(t) > 0 && (findWords(w, t) >= 0 || slices.Contains(w, t[len(t)-1]) && !generic[t[len(t)-1]] || slices.Contains(w, t[0]) && !generic[t[0]]) {
+				names[b.name] = 1
+			}
+		}
+		affinity := func(f *fastener) int {
+			n := 0
+			for _, t := range f.through {
+				if names[t] > 0 {
+					n += 2
+				}
+			}
+			if names[f.into] > 0 {
+				n++
+			}
+			return n
+		}
+		pick := func(ok func(*fastener) bool) *fastener {
+			var best *fastener
+			most := -1.0
+			for _, f := range r.fastened {
+				if !ok(f) || s.only != nil && f.only != nil && !overlapping(s.only, f.only) {
+					continue
+				}
+				sc := float64(affinity(f)) * 10
+				if left(f) > 0 {
+					sc += 5
+				}
+				if sc > most {
+					best, most = f, sc
+				}
+			}
+			return best
+		}
+		spans := [][2]int{}
+		for _, m := range fastenersIn(text) {
+			spans = append(spans, [2]int{m.from, m.to + 30})
+			switch m.kind {
+			case hardware.KindScrew:
+				f := pick(func(f *fastener) bool { return f.hasScrew(m) })
+				if f == nil {
+					continue
+				}
+				r.useFastener(s, f, m.count, m.counted, used, f.name, m)
+			case hardware.KindInsert:
+				if f := pick(func(f *fastener) bool { return f.insert != nil && f.size() == m.size && s.use(f.name+".insert") == nil }); f != nil {
+					r.useExtra(s, f, "insert", m)
+				}
+			case hardware.KindNut:
+				if f := pick(func(f *fastener) bool { return f.nut != "" && f.size() == m.size && s.use(f.name+".nut") == nil }); f != nil {
+					r.useExtra(s, f, "nut", m)
+				}
+			}
+		}
+		for _, m := range screwsWord.FindAllStringSubmatchIndex(text, 20) {
+			if slices.ContainsFunc(spans, func(sp [2]int) bool { return m[6] >= sp[0]-12 && m[6] <= sp[1] }) || threadToken.MatchString(text[m[0]:m[1]]) {
+				continue
+			}
+			n, counted := 0.0, false
+			if m[2] >= 0 {
+				n, counted = number(text[m[2]:m[3]])
+				if strings.EqualFold(text[m[2]:m[3]], "both") {
+					n, counted = 2, true
+				}
+			}
+			kind := strings.ToLower(text[m[6]:m[7]])
+			if m[2] < 0 && !strings.HasSuffix(kind, "s") {
+				continue // "screw it on": a verb
+			}
+			x := mention{count: n, counted: counted}
+			switch {
+			case strings.HasPrefix(kind, "insert"):
+				if f := pick(func(f *fastener) bool {
+					return f.insert != nil && s.use(f.name+".insert") == nil && s.use(f.name) == nil && used[f.name+".insert"] == 0
+				}); f != nil {
+					r.useExtra(s, f, "insert", x)
+					used[f.name+".insert"]++
+				}
+			case strings.HasPrefix(kind, "nut"):
+				if f := pick(func(f *fastener) bool {
+					return f.nut != "" && s.use(f.name+".nut") == nil && s.use(f.name) == nil && used[f.name+".nut"] == 0
+				}); f != nil {
+					r.useExtra(s, f, "nut", x)
+					used[f.name+".nut"]++
+				}
+			default:
+				f := pick(func(f *fastener) bool { return affinity(f) > 0 && left(f) > 0 && s.use(f.name) == nil })
+				if f != nil && (!counted || n <= left(f)) {
+					r.useFastener(s, f, n, counted && n == left(f), used, f.name, x)
+				}
+			}
+		}
+		r.useThings(s, w, names, used)
+		for _, t := range toolsIn.FindAllString(text, 6) {
+			if t = strings.ToLower(t); !slices.Contains(s.tools, t) {
+				s.tools = append(s.tools, t)
+			}
+		}
+	}
+}
+
+var generic = map[string]bool{"lead": true, "cable": true, "screw": true, "wire": true, "part": true, "m": true, "black": true, "white": true, "red": true, "two": true, "small": true, "plastic": true, "steel": true, "usb": true, "brass": true, "light": true, "heat": true, "cover": true, "set": true}
+
+func overlapping(a, b []string) bool {
+	return slices.ContainsFunc(a, func(s string) bool { return slices.Contains(b, s) })
+}
+
+func (r *reader) namesAnyBoard(s string) bool {
+	w := splitFlat(s)
+	for _, v := range r.variants {
+		for _, b := range v.boards {
+			if p := r.profile(b.id); p != nil {
+				for _, ph := range boardPhrases(p) {
+					if namesWord(w, ph) {
+						return true
+					}
+				}
+			}
+		}
+	}
+	return false
+}
+
+func (f *fastener) hasScrew(m mention) bool {
+	for _, s := range f.screws {
+		if s.m.size == m.size && (m.length == 0 || s.m.length == m.length) {
+			return true
+		}
+	}
+	return false
+}
+
+func (r *reader) useFastener(s *step, f *fastener, n float64, counted bool, used map[string]float64, name string, m mention) {
+	if !counted || n <= 0 {
+		if n = float64(f.total()) - used[f.name]; n <= 0 {
+			return
+		}
+	}
+	// One line of a list may be two joints: what a step uses beyond the first is the other's.
+	rest := n - max(0, float64(f.total())-used[f.name])
+	if rest > 0 && counted {
+		for _, g := range r.fastened {
+			if rest <= 0 || g == f || !g.hasScrew(m) || g.item != f.item || f.item == nil {
+				continue
+			}
+			if room := float64(g.total()) - used[g.name]; room > 0 {
+				take := min(room, rest)
+				s.add(g.name, take, true, false)
+				used[g.name] += take
+				n -= take
+				rest -= take
+			}
+		}
+	}
+	if n > 0 {
+		s.add(name, n, counted, false)
+		used[f.name] += n
+	}
+}
+
+func (r *reader) useExtra(s *step, f *fastener, suffix string, m mention) {
+	n := m.count
+	if !m.counted || n <= 0 {
+		n = float64(f.total())
+	}
+	s.add(f.name+"."+suffix, n, m.counted, false)
+}
+
+// useThings adds the parts, boards and bought things that a step names for the first time.
+func (r *reader) useThings(s *step, w []string, names map[string]int, used map[string]float64) {
+	var list []string
+	for n := range names {
+		list = append(list, n)
+	}
+	slices.SortFunc(list, func(a, b string) int { return cmp.Or(cmp.Compare(names[a], names[b]), cmp.Compare(a, b)) })
+	for _, n := range list {
+		if used[n] > 0 {
+			continue
+		}
+		if n == design.Board {
+			for _, name := range r.boardNames() {
+				if used[name] == 0 && (len(r.boardNames()) == 1 || findWords(w, stems(splitWords(name))) >= 0 || r.boardSaid(w, name)) {
+					s.add(name, 1, false, false)
+					used[name] = 1
+				}
+			}
+			used[n] = b2f(len(r.boardNames()) == 1)
+			continue
+		}
+		if p := r.part(n); p != nil {
+			if p.copies > 0 {
+				s.add(n, float64(p.copies), false, false)
+			}
+			if p.mirrored > 0 {
+				s.add(n+".mirrored", float64(p.mirrored), false, false)
+			}
+			used[n] = 1
+			continue
+		}
+		for _, b := range r.bought {
+			if b.name == n && !b.supply {
+				s.add(n, b.count, false, false)
+				used[n] = 1
+			}
+		}
+	}
+}
+
+func b2f(b bool) float64 { return float64(b2i(b)) }
+
+func (r *reader) boardSaid(w []string, name string) bool {
+	for _, x := range strings.Split(name, "-") {
+		if len(x) > 2 && slices.Contains(w, x) {
+			return true
+		}
+	}
+	return false
+}
+
+// boardNames are how steps call the boards of all variants.
+func (r *reader) boardNames() []string {
+	var out []string
+	for _, v := range r.variants {
+		for i := range v.boards {
+			if n := boardName(v.boards, i); !slices.Contains(out, n) {
+				out = append(out, n)
+			}
+		}
+	}
+	return out
+}
+
+func (r *reader) part(name string) *part {
+	for _, p := range r.parts {
+		if p.name == name {
+			return p
+		}
+	}
+	return nil
+}
+
+// place puts what no step names where it belongs by its joint: a manifest whose steps leave things out would
+// only say that texts are short.
+func (r *reader) place() {
+	if len(r.assembly) == 0 {
+		return
+	}
+	usedIn := func(name string) int {
+		for i, s := range r.assembly {
+			if s.use(name) != nil {
+				return i
+			}
+		}
+		return -1
+	}
+	for _, f := range r.fastened {
+		if usedIn(f.name) >= 0 {
+			continue
+		}
+		at := -1
+		for _, t := range append(slices.Clone(f.through), f.into) {
+			if t != "" && t != design.Washer {
+				at = max(at, usedIn(t))
+			}
+		}
+		if at < 0 {
+			at = len(r.assembly) - 1
+		}
+		r.assembly[at].add(f.name, float64(f.total()), false, true)
+	}
+	for _, p := range r.parts {
+		if !p.printable() || usedIn(p.name) >= 0 || usedIn(p.name+".mirrored") >= 0 {
+			continue
+		}
+		at := len(r.assembly)
+		for _, f := range r.fastened {
+			if f.into == p.name || slices.Contains(f.through, p.name) {
+				if i := usedIn(f.name); i >= 0 {
+					at = min(at, i)
+				}
+			}
+		}
+		if at == len(r.assembly) {
+			at = 0
+		}
+		if p.copies > 0 {
+			r.assembly[at].add(p.name, float64(p.copies), false, true)
+		}
+		if p.mirrored > 0 {
+			r.assembly[at].add(p.name+".mirrored", float64(p.mirrored), false, true)
+		}
+	}
+	for _, n := range r.boardNames() {
+		if usedIn(n) >= 0 {
+			continue
+		}
+		at := 0
+		for _, f := range r.fastened {
+			if slices.Contains(f.through, n) {
+				at = max(0, usedIn(f.name))
+			}
+		}
+		r.assembly[at].add(n, 1, false, true)
+	}
+	for _, b := range r.bought {
+		if b.supply || usedIn(b.name) >= 0 || b.only != nil && len(r.variants) > 1 {
+			continue
+		}
+		r.assembly[len(r.assembly)-1].add(b.name, b.count, false, true)
+	}
+}
