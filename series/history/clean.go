@@ -2,6 +2,7 @@ package history
 
 import (
 	"bytes"
+	"crypto/sha1"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -10,8 +11,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/filemode"
@@ -31,69 +34,111 @@ func (g *Git) Unclean(files []string) ([]Unclean, error) {
 			return nil, err
 		}
 	}
+	// The repository is asked for one file after another, the contents of several are compared at a time: a
+	// season has hundreds of meshes.
 	var out []Unclean
-	for _, f := range files {
-		why, err := g.unclean(root, f)
-		if err != nil {
-			return nil, fmt.Errorf("comparing %q with git: %w", f, err)
+	var lock sync.Mutex
+	var failed error
+	say := func(f, why string, err error) {
+		lock.Lock()
+		defer lock.Unlock()
+		if err != nil && failed == nil {
+			failed = fmt.Errorf("comparing %q with git: %w", f, err)
 		}
 		if why != "" {
 			out = append(out, Unclean{f, why})
 		}
 	}
+	type comparison struct {
+		file, full string
+		entry      *object.TreeEntry
+		size       int64
+	}
+	next := make(chan comparison)
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(files)) {
+		wg.Go(func() {
+			for c := range next {
+				same, err := g.same(c.entry, c.full, c.size, &lock)
+				why := ""
+				if err == nil && !same {
+					why = "it was changed since it was committed"
+				}
+				say(c.file, why, err)
+			}
+		})
+	}
+	for _, f := range files {
+		lock.Lock() // the tree and the repository remember what they have read
+		full, entry, size, why, err := g.unclean(root, f)
+		lock.Unlock()
+		if err != nil || why != "" {
+			say(f, why, err)
+			continue
+		}
+		next <- comparison{f, full, entry, size}
+	}
+	close(next)
+	wg.Wait()
+	if failed != nil {
+		return nil, failed
+	}
 	slices.SortFunc(out, func(a, b Unclean) int { return strings.Compare(a.Path, b.Path) })
 	return out, nil
 }
 
-func (g *Git) unclean(root *object.Tree, file string) (why string, err error) {
-	if !fs.ValidPath(file) {
-		return "it is no path inside the series", nil
+// unclean finds what a file is to be compared with, or says why that cannot be done.
+func (g *Git) unclean(root *object.Tree, file string) (full string, entry *object.TreeEntry, size int64, why string, err error) {
+	no := func(why string, err error) (string, *object.TreeEntry, int64, string, error) {
+		return "", nil, 0, why, err
 	}
-	full := filepath.Join(g.top, filepath.FromSlash(g.prefix+file))
+	if !fs.ValidPath(file) {
+		return no("it is no path inside the series", nil)
+	}
+	full = filepath.Join(g.top, filepath.FromSlash(g.prefix+file))
 	info, err := os.Lstat(full)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return "it is missing", nil
+		return no("it is missing", nil)
 	case err != nil:
-		return "", err
+		return no("", err)
 	case info.Mode()&fs.ModeSymlink != 0:
-		return "it is a symbolic link, put the file itself there", nil
+		return no("it is a symbolic link, put the file itself there", nil)
 	case !info.Mode().IsRegular():
-		return "it is no file", nil
+		return no("it is no file", nil)
 	}
 	if root == nil {
-		return "it is not committed", nil
+		return no("it is not committed", nil)
 	}
 	e, err := root.FindEntry(g.prefix + file)
 	if err != nil {
-		return "it is not committed", nil
+		return no("it is not committed", nil)
 	}
 	if e.Mode == filemode.Symlink || !e.Mode.IsFile() {
-		return "it was a link or a folder when it was committed", nil
+		return no("it was a link or a folder when it was committed", nil)
 	}
-	same, err := g.same(e, full, info.Size())
-	if err != nil || same {
-		return "", err
-	}
-	return "it was changed since it was committed", nil
+	return full, e, info.Size(), "", nil
 }
 
 // same compares a file with a committed content: byte for byte, or up to the line ends that git may have
-// changed on the way in, or through a large-file pointer.
-func (g *Git) same(e *object.TreeEntry, full string, size int64) (bool, error) {
+// changed on the way in, or through a large-file pointer. The lock is held while the repository is asked.
+func (g *Git) same(e *object.TreeEntry, full string, size int64, lock *sync.Mutex) (bool, error) {
 	f, err := os.Open(full)
 	if err != nil {
 		return false, err
 	}
 	defer f.Close()
-	hash := plumbing.NewHasher(plumbing.BlobObject, size)
+	hash := sha1.New() // a blob's name: gitformat-objects; the machine's own instructions do it
+	fmt.Fprintf(hash, "blob %d\x00", size)
 	if _, err := io.Copy(hash, f); err != nil {
 		return false, err
 	}
-	if hash.Sum() == e.Hash {
+	if plumbing.Hash(hash.Sum(nil)) == e.Hash {
 		return true, nil
 	}
+	lock.Lock()
 	blob, err := g.repo.BlobObject(e.Hash)
+	lock.Unlock()
 	if err != nil {
 		return false, err
 	}
@@ -101,12 +146,9 @@ func (g *Git) same(e *object.TreeEntry, full string, size int64) (bool, error) {
 	if blob.Size > textLimit || size > 1<<32 {
 		return false, nil
 	}
-	r, err := blob.Reader()
-	if err != nil {
-		return false, err
-	}
-	defer r.Close()
-	kept, err := io.ReadAll(r)
+	lock.Lock()
+	kept, err := contentOf(blob)
+	lock.Unlock()
 	if err != nil {
 		return false, err
 	}
@@ -128,6 +170,15 @@ func (g *Git) same(e *object.TreeEntry, full string, size int64) (bool, error) {
 		return false, err
 	}
 	return isText(data) && bytes.Equal(unixLines(data), kept), nil
+}
+
+func contentOf(blob *object.Blob) ([]byte, error) {
+	r, err := blob.Reader()
+	if err != nil {
+		return nil, err
+	}
+	defer r.Close()
+	return io.ReadAll(r)
 }
 
 // isText is git's own guess: no NUL in the first 8000 bytes (buffer_is_binary in its xdiff-interface.c,
