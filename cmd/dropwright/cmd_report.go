@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -16,6 +17,7 @@ import (
 	"dropwright/series/catalogue"
 	"dropwright/series/disk"
 	"dropwright/series/ledger"
+	"dropwright/series/outlook"
 	"dropwright/series/release"
 	"dropwright/series/report"
 )
@@ -392,4 +394,25 @@ func (a *app) answersOf(s *season, e *catalogue.Entry, ids []string) error {
 		}
 	}
 	return nil
+}
+
+// openReports is every open report of the season. One file that cannot be read is said, and the others count.
+func (a *app) openReports(s *season) []outlook.Report {
+	var out []outlook.Report
+	for _, name := range s.Names {
+		if _, err := fs.Stat(s.FS, path.Join(catalogue.DesignsDir, name, report.FileName)); errors.Is(err, fs.ErrNotExist) {
+			continue // most designs have none, and their manifests need not be decoded for it
+		}
+		e, list, err := a.reportsOf(s, name)
+		if err != nil {
+			a.ui.say("note: %v; its reports are left out", err)
+			continue
+		}
+		for _, r := range list {
+			if !r.Settled() {
+				out = append(out, outlook.Report{Design: e.Name, ID: r.ID, Part: r.Part, Revision: r.Revision, Text: r.Text, At: r.At})
+			}
+		}
+	}
+	return out
 }

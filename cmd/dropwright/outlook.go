@@ -121,9 +121,6 @@ func (a *app) known(s *season, x examined, back *lookback) outlook.Known {
 	return k
 }
 
-// openReports are the faults that readers reported and no revision answers yet.
-func (a *app) openReports(*season) []outlook.Report { return nil }
-
 // shelfFile is stock.csv as it was read.
 type shelfFile struct {
 	stock.Shelf
