@@ -82,7 +82,7 @@ func (r *Record) valid() error {
 		name string
 		x    float64
 		most float64
-	}{{"grams", r.Grams, mostGrams}, {"seconds", r.Seconds, mostSeconds}} {
+	}{{"grams", r.Grams, mostGrams}, {"booked_grams", r.Booked, mostGrams}, {"seconds", r.Seconds, mostSeconds}} {
 		if math.IsNaN(v.x) || v.x < 0 || v.x > v.most {
 			return fmt.Errorf("%s %g is out of range", v.name, v.x)
 		}

@@ -39,6 +39,10 @@ type Record struct {
 	Seconds float64 `json:"seconds,omitempty"` // by the maker's clock, from start to finish; 0: not
 	Note    string  `json:"note,omitempty"`
 	Holes   []Hole  `json:"holes,omitempty"`
+	// Spool is what is written on the spool that its filament was booked off, Booked how many grams were; "" and 0
+	// when none were.
+	Spool  string  `json:"spool,omitempty"`
+	Booked float64 `json:"booked_grams,omitempty"`
 
 	Settings map[string]any `json:"settings,omitempty"` // the print settings, as in measure's JSON
 	Model    *Figure        `json:"model,omitempty"`    // what was expected of this very print

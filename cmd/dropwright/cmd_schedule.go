@@ -20,6 +20,7 @@ import (
 )
 
 func (a *app) scheduleCmd() *cobra.Command {
+	var asked []string
 	cmd := &cobra.Command{
 		Use:   "schedule",
 		Short: "print the season's weeks; move, swap and slip designs",
@@ -27,13 +28,27 @@ func (a *app) scheduleCmd() *cobra.Command {
 design has come: free, idea (no folder yet), started (files are missing), meshes-in (errors are left),
 trials-accepted, checked (no errors), bundled (a release fixed its bundles and was stopped before they went
 out; the bundle command fixes nothing), handed-over (laid out to be posted), early-out, late, public-out or
-withdrawn. The days are those that stand: what was promised, where series.yaml says another day by now.`,
+withdrawn. The days are those that stand: what was promised, where series.yaml says another day by now.
+
+--format ics writes the maker's own calendar for any calendar program: every drop, posts to confirm, and the last
+day to start the prints of each coming design. It names designs before their day: keep it to yourself.
+
+--what-if asks what a change would do to the odds that overview prints, and writes nothing: "move DESIGN to
+DATE", "move DESIGN to WEEK" (two designs change places), "drop DESIGN" (its week is taken out). It may be
+given more than once.`,
 		Example: "  dropwright schedule\n  dropwright schedule move vent-minder 6\n  dropwright schedule move vent-minder --public 2027-03-05 --because \"two weeks more for supporters\"\n" +
-			"  dropwright schedule swap 3 5\n  dropwright schedule slip vent-minder --shift",
+			"  dropwright schedule swap 3 5\n  dropwright schedule slip vent-minder --shift\n  dropwright schedule --what-if \"drop vent-minder\"\n  dropwright schedule --format ics --output season.ics",
 		Args: cobra.NoArgs,
-		RunE: func(cmd *cobra.Command, args []string) error { return a.schedule() },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if len(asked) > 0 {
+				return a.whatIf(asked)
+			}
+			return a.schedule()
+		},
 	}
-	a.formatFlag(cmd, "text", "json")
+	cmd.Flags().StringArrayVar(&asked, "what-if", nil, "compare the odds with those after a change: \"move DESIGN to DATE\", \"drop DESIGN\"")
+	a.formatFlag(cmd, "text", "json", "ics")
+	a.outputFlag(cmd, "write the calendar (--format ics) to this file instead of printing")
 	cmd.AddCommand(a.scheduleMoveCmd(), a.scheduleSwapCmd(), a.scheduleSlipCmd())
 	return cmd
 }
@@ -55,6 +70,12 @@ func (a *app) schedule() error {
 		return err
 	}
 	defer s.close()
+	if a.format == "ics" {
+		return a.scheduleICS(s)
+	}
+	if a.output != "" {
+		return usage("write dropwright schedule --format ics --output FILE", "--output is for the calendar")
+	}
 	cal, weeks, err := a.weeks(s)
 	if err != nil {
 		return err

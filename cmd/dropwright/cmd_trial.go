@@ -229,7 +229,8 @@ func (a *app) trialAddCmd() *cobra.Command {
 		Long: `Logs one test print: the part, what it weighs, how long the printer took from start to finish, whether
 it was accepted, holes as drawn and as measured, a note; in any order. Printer and filament are the
 last used unless they are named, the variant is needed only where the mesh depends on it. x4 says
-that four copies were printed, weighed and timed together. Failed prints count too.`,
+that four copies were printed, weighed and timed together. Failed prints count too. Where a stock is kept,
+the print takes its grams off a spool of the filament: the open one nearest its end that holds them.`,
 		Example:           "  dropwright trial add rain-tipper/base bench 30g 1h40 ok \"fits the foot\"\n  dropwright trial add vent-minder/case stack shelf moss 255m 78.5g failed \"warped at the rear\"\n  dropwright trial add rain-tipper/base hole 3.4=3.21 hole 5=4.78",
 		ValidArgsFunction: a.completeParts,
 		RunE:              func(cmd *cobra.Command, args []string) error { return a.trialAdd(args, sure) },
@@ -354,10 +355,19 @@ func (a *app) trialAdd(words []string, sure bool) error {
 		return refused("see whether the part, the copies (x4) and the unit are right; then add --sure", "%s g for %s, and the model says %s: nothing was logged", unit.Number(r.Grams), r.Part, unit.Mass(m.Grams))
 	}
 	t.misspelt(words, r)
-	if err := appendTrial(s, data, r); err != nil {
-		return machine("check the space on the disk and that "+path.Join(s.Shown, trialsFile)+" may be written", "logging the trial: %w", err)
+	booked, err := a.bookTrial(s, &r, func(r trial.Record) error {
+		if err := appendTrial(s, data, r); err != nil {
+			return machine("check the space on the disk and that "+path.Join(s.Shown, trialsFile)+" may be written", "logging the trial: %w", err)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
 	fmt.Fprintln(a.stdout, t.said(r))
+	for _, l := range booked {
+		fmt.Fprintln(a.stdout, l)
+	}
 	a.learntSince(log, r)
 	return nil
 }

@@ -46,7 +46,7 @@ func (a *app) trialRemove(word string) error {
 	}
 	r := log[n-1]
 	fmt.Fprintf(a.stdout, "removed: %s of %s\n", path.Join(r.Design, r.Part), r.At.UTC().Format("2006-01-02"))
-	return nil
+	return a.unbookTrial(s, r)
 }
 
 // withoutRecord is a log without its n-th record, from 1; every other byte stays. Empty lines are no records.
