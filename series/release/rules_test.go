@@ -203,16 +203,22 @@ func (w *world) runner(l *ledger.Ledger) *Runner {
 	return r
 }
 
-func TestRelease10LedgerCut(t *testing.T) {
-	base := newWorld()
+func TestRelease10LedgerCut(t *testing.T) { eachPlace(t, ledgerCut) }
+
+func ledgerCut(t *testing.T, fresh func() *world) {
+	base := fresh()
 	if err := at(earlyDay)(base); err != nil {
 		t.Fatal(err)
 	}
-	want := undisturbed(t, newWorld, short)
+	want := undisturbed(t, fresh, short)
 	whole := base.file(ledgerPath)
 	last := strings.LastIndexByte(strings.TrimSuffix(whole, "\n"), '\n') + 1
 	cuts := 0
-	for n := last; n < len(whole); n++ {
+	stride := 1
+	if base.stores != nil && !*long {
+		stride = 11
+	}
+	for n := last; n < len(whole); n += stride {
 		w := base.clone()
 		w.fs.Damage(ledgerPath, []byte(whole[:n]))
 		w.restart(crash.KeepAll, 0)
@@ -228,7 +234,7 @@ func TestRelease10LedgerCut(t *testing.T) {
 	flips := 0
 	random := rand.New(rand.NewPCG(10, 10))
 	tries := 1000
-	if testing.Short() && !*long {
+	if (testing.Short() || base.stores != nil) && !*long {
 		tries = 200
 	}
 	for range tries {
@@ -258,6 +264,9 @@ func TestRelease10LedgerCut(t *testing.T) {
 func (w *world) clone() *world {
 	c := newWorld()
 	c.fs = w.fs.Restart(crash.KeepAll, 0)
+	if w.stores != nil {
+		c.stores = w.stores.clone(c)
+	}
 	c.boot()
 	c.kept, c.digests = maps.Clone(w.kept), maps.Clone(w.digests)
 	c.sources, c.clock = maps.Clone(w.sources), w.clock
@@ -265,8 +274,10 @@ func (w *world) clone() *world {
 	return c
 }
 
-func TestRelease12SwappedTargets(t *testing.T) {
-	w := newWorld()
+func TestRelease12SwappedTargets(t *testing.T) { eachPlace(t, swappedTargets) }
+
+func swappedTargets(t *testing.T, fresh func() *world) {
+	w := fresh()
 	if err := at(earlyDay)(w); err != nil {
 		t.Fatal(err)
 	}
@@ -291,7 +302,7 @@ func TestRelease12SwappedTargets(t *testing.T) {
 		t.Fatalf("a rehearsal at the real place: %v", err)
 	}
 	// Nor does a run serve both kinds.
-	w = newWorld()
+	w = fresh()
 	w.channels[1].Rehearsal = true
 	w.settings.PublicAfter = 0
 	var refusal *Refusal
@@ -299,7 +310,7 @@ func TestRelease12SwappedTargets(t *testing.T) {
 		t.Fatalf("a mixed run: %v", err)
 	}
 	// A place that cannot be reached holds up no other place.
-	w = newWorld()
+	w = fresh()
 	w.settings.PublicAfter = 0
 	gone := mem.New("shelf")
 	gone.Fault = func(mem.Op) error { return mem.ErrLost }
@@ -308,7 +319,7 @@ func TestRelease12SwappedTargets(t *testing.T) {
 		t.Fatalf("a place out of reach: %v, %d files went to the other", err, len(below(w.tree(), "/place/club")))
 	}
 	// A place in use for something else is left alone.
-	w = newWorld()
+	w = fresh()
 	w.write(t, "/place/club/holiday.jpg", "sea")
 	if err := w.run(); !errors.As(err, &stranger) {
 		t.Fatalf("a foreign folder: %v", err)
@@ -321,6 +332,10 @@ func TestRelease12SwappedTargets(t *testing.T) {
 // write puts a file into the world, durably.
 func (w *world) write(t *testing.T, name, data string) {
 	t.Helper()
+	if w.stores != nil && strings.HasPrefix(name, "/place/") {
+		w.stores.put(name, []byte(data))
+		return
+	}
 	if err := disk.MkdirAll(w.fs, name[:strings.LastIndexByte(name, '/')]); err != nil {
 		t.Fatal(err)
 	}
@@ -329,9 +344,23 @@ func (w *world) write(t *testing.T, name, data string) {
 	}
 }
 
-func TestRelease13RollbackAndMix(t *testing.T) {
+// remove takes a file of a place away.
+func (w *world) remove(t *testing.T, name string) {
+	t.Helper()
+	if w.stores != nil {
+		w.stores.put(name, nil)
+		return
+	}
+	if err := w.fs.Remove(name); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func TestRelease13RollbackAndMix(t *testing.T) { eachPlace(t, rollbackAndMix) }
+
+func rollbackAndMix(t *testing.T, fresh func() *world) {
 	two := func() *world {
-		w := newWorld()
+		w := fresh()
 		w.settings.Designs = map[int]string{1: "hook", 2: "stake"}
 		return w
 	}
@@ -354,9 +383,7 @@ func TestRelease13RollbackAndMix(t *testing.T) {
 			w.write(t, "/place/club/release.json", older.file("/place/club/release.json"))
 		}, "does not name stake 1.0.0", ""},
 		{"a lost file", func(t *testing.T, w *world) {
-			if err := w.fs.Remove("/place/club/hook/1.0.0/hook-1.0.0-early.zip"); err != nil {
-				t.Fatal(err)
-			}
+			w.remove(t, "/place/club/hook/1.0.0/hook-1.0.0-early.zip")
 		}, "hook/1.0.0/hook-1.0.0-early.zip: it is missing", ""},
 		{"two weeks' zips exchanged", func(t *testing.T, w *world) {
 			w.write(t, "/place/club/hook/1.0.0/hook-1.0.0-early.zip", w.file("/place/club/stake/1.0.0/stake-1.0.0-early.zip"))
@@ -364,9 +391,7 @@ func TestRelease13RollbackAndMix(t *testing.T) {
 		{"sums replaced", func(t *testing.T, w *world) { w.write(t, "/place/club/hook/1.0.0/SHA256SUMS", "0  x\n") },
 			"hook/1.0.0/SHA256SUMS: it has SHA-256", "/place/club/hook/1.0.0/SHA256SUMS"},
 		{"no index", func(t *testing.T, w *world) {
-			if err := w.fs.Remove("/place/club/release.json"); err != nil {
-				t.Fatal(err)
-			}
+			w.remove(t, "/place/club/release.json")
 		}, "missing, although 2 revisions", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -397,9 +422,7 @@ func TestRelease13RollbackAndMix(t *testing.T) {
 				if err := repair(); !errors.As(err, &unsound) {
 					t.Fatalf("repaired over a foreign file: %v", err)
 				}
-				if err := w.fs.Remove(c.foreign); err != nil {
-					t.Fatal(err)
-				}
+				w.remove(t, c.foreign)
 			}
 			if err := repair(); err != nil {
 				t.Fatal(err)

@@ -3,6 +3,7 @@ package release
 import (
 	"context"
 	"errors"
+	"flag"
 	"fmt"
 	"math/rand/v2"
 	"slices"
@@ -138,10 +139,19 @@ func TestTwelveWeeksKilledFiftyTimes(t *testing.T) {
 	t.Logf("%d steps, %d operations, killed %d times", len(story), n, kills)
 }
 
-func TestRelease11Embargo(t *testing.T) {
+func TestRelease11Embargo(t *testing.T) { eachPlace(t, embargo) }
+
+func embargo(t *testing.T, fresh func() *world) {
+	if f := flag.Lookup("rapid.checks"); fresh().stores != nil && !*long { // requests take longer than files
+		before := f.Value.String()
+		if err := f.Value.Set("25"); err != nil {
+			t.Fatal(err)
+		}
+		defer f.Value.Set(before)
+	}
 	moves, leaksPossible, public := 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
-		w := newWorld()
+		w := fresh()
 		w.settings.Weeks = 8
 		designs := []string{"zq-alpha", "zq-beta", "zq-gamma"}
 		w.settings.Designs = map[int]string{1: designs[0], 2: designs[1], 3: designs[2]}
@@ -189,7 +199,7 @@ func TestRelease11Embargo(t *testing.T) {
 				}
 			}
 			w.said = nil
-			public += len(below(w.fs.Tree(), "/place/shelf"))
+			public += len(below(w.all(), "/place/shelf"))
 		}
 		t.Repeat(map[string]func(*rapid.T){
 			"release": release,
@@ -234,8 +244,12 @@ func TestRelease11Embargo(t *testing.T) {
 			},
 			"crash and release": func(t *rapid.T) {
 				w.fs.StopAt(w.fs.Ops() + rapid.IntRange(1, 120).Draw(t, "operations"))
+				if w.stores != nil {
+					w.stores.stopAt(rapid.IntRange(1, 60).Draw(t, "requests"), rapid.Bool().Draw(t, "late"))
+				}
 				release(t)
 				w.fs.Fault = nil
+				w.boot()
 			},
 			"": func(*rapid.T) { moves++; look() },
 		})
@@ -250,8 +264,7 @@ func TestRelease11Embargo(t *testing.T) {
 	}
 	t.Logf("%d moves; %d times a design was under embargo and looked for; %d files seen in public", moves, leaksPossible, public)
 	// The watch must be able to see a leak.
-	w := newWorld()
-	w.fs = undisturbed(t, newWorld, short).fs
+	w := undisturbed(t, fresh, short)
 	if leak(w, []string{"hook"}, nil) == "" {
 		t.Error("a planted leak is not seen")
 	}
@@ -259,7 +272,7 @@ func TestRelease11Embargo(t *testing.T) {
 
 // leak names a file that the public can see, half-written ones included, which shows a design that is not open.
 func leak(w *world, designs []string, open map[string]bool) string {
-	for name, data := range below(w.fs.Tree(), "/place/shelf") {
+	for name, data := range below(w.all(), "/place/shelf") {
 		for _, d := range designs {
 			if !open[d] && (strings.Contains(data, d) || strings.Contains(name, d)) {
 				return fmt.Sprintf("%s shows %s before its day: %s", name, d, data)

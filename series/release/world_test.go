@@ -21,6 +21,7 @@ import (
 	"dropwright/series/history"
 	"dropwright/series/ledger"
 	"dropwright/series/schedule"
+	"dropwright/series/target"
 	"dropwright/series/target/dir"
 )
 
@@ -44,6 +45,7 @@ type world struct {
 	said     []string
 	despite  []Word
 	pages    func(context.Context, Index) ([]Page, error)
+	stores   *stores // nil: places are folders
 	onBuild  func(design string)
 	onPack   func(design string)
 	locked   bool
@@ -99,10 +101,12 @@ func newWorld() *world {
 // boot makes the objects that live in a process.
 func (w *world) boot() {
 	w.locked = false
-	w.channels = []Channel{
-		{Name: "club", Audience: "early", Target: dir.New(w.files(), "file", w.root+"/place/club")},
-		{Name: "shelf", Audience: "public", Target: dir.New(w.files(), "file", w.root+"/place/shelf")},
+	place := func(name string) target.Target { return dir.New(w.files(), "file", w.root+"/place/"+name) }
+	if w.stores != nil {
+		w.stores.down, w.stores.stop = false, 0
+		place = w.stores.open
 	}
+	w.channels = []Channel{{Name: "club", Audience: "early", Target: place("club")}, {Name: "shelf", Audience: "public", Target: place("shelf")}}
 }
 
 // files is the disk that the world lies on.
@@ -266,10 +270,19 @@ func (w *world) Freeze(r history.Request) (history.Frozen, error) {
 
 // tree is every file without what crashes may leave: locks, torn lines, temporary files.
 func (w *world) tree() map[string]string {
-	t := w.fs.Tree()
+	t := w.all()
 	maps.DeleteFunc(t, func(name, _ string) bool {
 		return strings.HasSuffix(name, ".torn") || disk.IsTemp(path.Base(name))
 	})
+	return t
+}
+
+// all is every file, those at places in the network too.
+func (w *world) all() map[string]string {
+	t := w.fs.Tree()
+	if w.stores != nil {
+		maps.Copy(t, w.stores.tree())
+	}
 	return t
 }
 
@@ -286,7 +299,7 @@ func below(t map[string]string, folder string) map[string]string {
 
 // file is the content of one file.
 func (w *world) file(name string) string {
-	t := w.fs.Tree()
+	t := w.all()
 	if data, ok := t[name]; ok {
 		return data
 	}

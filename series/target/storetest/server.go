@@ -105,6 +105,13 @@ func Start(buckets ...string) *Server {
 	return s
 }
 
+// Bucket makes another bucket.
+func (s *Server) Bucket(name string) {
+	if err := s.memory.CreateBucket(name); err != nil {
+		panic(err)
+	}
+}
+
 // Close ends the server.
 func (s *Server) Close() {
 	s.http.CloseClientConnections()
