@@ -412,6 +412,10 @@ func placement(l design.Placement) mesh.Matrix {
 	t := mesh.Identity
 	for axis, a := range l.Turn {
 		sin, cos := math.Sincos(float64(a.V) * math.Pi / 180)
+		// Half and quarter turns are exact, so that what lies on the plane 0 does not come to lie just below it.
+		if sin, cos = exact(sin), exact(cos); sin == 0 && cos == 1 {
+			continue
+		}
 		r := mesh.Identity
 		i, j := (axis+1)%3, (axis+2)%3
 		r[i][i], r[i][j], r[j][i], r[j][j] = cos, -sin, sin, cos
@@ -424,6 +428,14 @@ func placement(l design.Placement) mesh.Matrix {
 		}
 	}
 	return t.Then(mesh.Shift(at[0], at[1], at[2]))
+}
+
+// exact takes the rounding off a sine or cosine that is 0.
+func exact(x float64) float64 {
+	if math.Abs(x) < 1e-15 {
+		return 0
+	}
+	return x
 }
 
 func (p *packer) writeAssembly(w io.Writer, list []stood) error {

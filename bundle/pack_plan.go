@@ -19,6 +19,7 @@ import (
 	"dropwright/bundle/facts"
 	"dropwright/bundle/mesh"
 	"dropwright/bundle/photo"
+	"dropwright/bundle/privacy"
 )
 
 // item is one file of a bundle before it is made. Its name is known without reading a file, so that names are
@@ -58,6 +59,11 @@ func (p *packer) entries(ctx context.Context) ([]archive.Entry, error) {
 	}
 	p.plan = append(p.plan, p.models()...)
 	p.plan = append(p.plan, p.papers()...)
+	for _, x := range p.plan {
+		if facts.Reports(x.from) {
+			return nil, &PrivateError{Leaks: []privacy.Leak{{Kind: privacy.Name, Where: x.from, What: "builders wrote this to the maker"}}}
+		}
+	}
 	out := make([]archive.Entry, len(p.plan))
 	errs := make([]error, len(p.plan))
 	var wg sync.WaitGroup

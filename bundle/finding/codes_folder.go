@@ -2,7 +2,7 @@ package finding
 
 // Codes about the folder and what lies in it.
 var _ = register(
-	Code{Name: "file-unlisted", Level: Warning, Rows: []int{35, 49, 77}, Why: "A mesh, a photo or a print file is in the design's folder and the manifest does not name it: it was forgotten, or is left over from an older state. It will not go out. Name it, or move it to refs/, which is never looked at."},
+	Code{Name: "file-unlisted", Level: Warning, Rows: []int{35, 39, 49, 77}, Why: "A mesh, a photo or a print file is in the design's folder and the manifest does not name it: it was forgotten, or is left over from an older state. It will not go out. Name it, or move it to refs/, which is never looked at."},
 	Code{Name: "name-case", Level: Error, Rows: []int{49}, Why: "Two files of the folder differ in capitals only. On Windows and macOS the second overwrites the first when they are unpacked, and nobody knows which one is left. Keep one, or rename one."},
 	Code{Name: "file-pointer", Level: Error, Rows: []int{44}, Why: "Large-file storage keeps big files elsewhere and leaves a small text in their place. That text would go out instead of the file. Fetch the file itself."},
 	Code{Name: "mesh-twice", Level: Warning, Rows: []int{45, 46, 50}, Why: "Two parts of the design are one shape: the same file, or another one with the same surface, moved or turned. Most often one was exported over the other, or both times the same body was selected. Export the right one; if they are the same part, list it once with a count."},

@@ -1,5 +1,7 @@
 // Reads 3MF files with lib3mf (1.8, C interface) and prints one line for each:
 //   FILE ok|error warnings=N items=N triangles=N volume=V box=x0,y0,z0,x1,y1,z1 names=a|b
+// With -i it then prints one line for each build item:
+//   item volume=V box=x0,y0,z0,x1,y1,z1 colour=#rrggbbaa material=M name=N
 // With -r it only reads, for timing. Compiled by the tests: it is the outside judge of what we write and read.
 #include "Model/COM/NMR_DLLInterfaces.h"
 #include <cstdio>
@@ -79,9 +81,27 @@ static void add(PLib3MFModelObjectResource *object, const Affine &place, Sum &su
     sum.triangles += triangles;
 }
 
+// material gives the base material that a whole object has.
+static std::string material(PLib3MFModel *model, PLib3MFModelObjectResource *object) {
+    PLib3MFDefaultPropertyHandler *handler;
+    PLib3MFModelBaseMaterial *group;
+    DWORD id = 0, index = 0;
+    char name[500] = "", colour[16];
+    ULONG needed;
+    BYTE r, g, b, a;
+    if (lib3mf_object_createdefaultpropertyhandler(object, &handler) != 0 ||
+        lib3mf_defaultpropertyhandler_getbasematerial(handler, &id, &index) != 0 ||
+        lib3mf_model_getbasematerialbyid(model, id, &group) != 0 ||
+        lib3mf_basematerial_getnameutf8(group, index, name, sizeof name, &needed) != 0 ||
+        lib3mf_basematerial_getdisplaycolor(group, index, &r, &g, &b, &a) != 0)
+        return "colour=none material=";
+    snprintf(colour, sizeof colour, "#%02x%02x%02x%02x", r, g, b, a);
+    return std::string("colour=") + colour + " material=" + name;
+}
+
 int main(int argc, char **argv) {
-    bool readOnly = argc > 1 && !strcmp(argv[1], "-r");
-    for (int i = readOnly ? 2 : 1; i < argc; i++) {
+    bool readOnly = argc > 1 && !strcmp(argv[1], "-r"), each = argc > 1 && !strcmp(argv[1], "-i");
+    for (int i = readOnly || each ? 2 : 1; i < argc; i++) {
         PLib3MFModel *model;
         PLib3MFModelReader *reader;
         lib3mf_createmodel(&model);
@@ -103,7 +123,7 @@ int main(int argc, char **argv) {
         } else {
             Sum sum;
             unsigned items = 0;
-            std::string names;
+            std::string names, lines;
             PLib3MFModelBuildItemIterator *it;
             BOOL more = false;
             lib3mf_model_getbuilditems(model, &it);
@@ -120,9 +140,18 @@ int main(int argc, char **argv) {
                 names += (items ? "|" : "") + std::string(name);
                 items++;
                 add(object, from(t), sum);
+                if (each) {
+                    Sum one;
+                    char line[2000];
+                    add(object, from(t), one);
+                    snprintf(line, sizeof line, "item volume=%.9g box=%.9g,%.9g,%.9g,%.9g,%.9g,%.9g %s name=%s\n", one.volume, one.lo[0],
+                             one.lo[1], one.lo[2], one.hi[0], one.hi[1], one.hi[2], material(model, object).c_str(), name);
+                    lines += line;
+                }
             }
             printf("%s ok warnings=%lu items=%u triangles=%llu volume=%.9g box=%.9g,%.9g,%.9g,%.9g,%.9g,%.9g names=%s\n", argv[i],
                    (unsigned long)warnings, items, sum.triangles, sum.volume, sum.lo[0], sum.lo[1], sum.lo[2], sum.hi[0], sum.hi[1], sum.hi[2], names.c_str());
+            fputs(lines.c_str(), stdout);
         }
         lib3mf_release(reader);
         lib3mf_release(model);
