@@ -8,6 +8,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -18,7 +19,6 @@ import (
 	"dropwright/bundle/finding"
 	"dropwright/bundle/measure"
 	"dropwright/bundle/source"
-	"dropwright/series/calendar"
 	"dropwright/series/catalogue"
 	"dropwright/series/outlook"
 	"dropwright/series/schedule"
@@ -41,10 +41,13 @@ type bench struct {
 	lock    sync.Mutex
 	series  *season // nil: to be opened afresh
 	whole   *desk.Season
+	last    *desk.Season // what whole was before the last change
+	looking bool         // whole is being worked out for pages that show last
 	boards  []desk.Board
 	designs map[string]*benched
 
-	one sync.Mutex // measuring and looking over the season
+	one  sync.Mutex // measuring and looking over the season
+	jobs sync.WaitGroup
 }
 
 // benched is one design, measured or being measured.
@@ -52,6 +55,7 @@ type benched struct {
 	done chan struct{} // closed when x and err are there
 	x    *desk.Design
 	err  error
+	told bool // a page that did not wait is told when it is done
 }
 
 // openBench opens the series' folder for pages. Unlike other commands it takes a series.yaml that cannot be read as
@@ -68,12 +72,25 @@ func (a *app) openBench(wait time.Duration) (*bench, error) {
 	return &bench{a: a, dir: dir, root: root, wait: wait, designs: map[string]*benched{}}, nil
 }
 
-func (b *bench) close() { b.root.Close() }
+// close waits a moment for what is being measured, so that it leaves nothing half in the cache; the system would tidy
+// up after a process that ends.
+func (b *bench) close() {
+	done := make(chan struct{})
+	go func() { b.jobs.Wait(); close(done) }()
+	select {
+	case <-done:
+	case <-time.After(3 * time.Second):
+	}
+	b.root.Close()
+}
 
 // forget drops what a change of some areas made old.
 func (b *bench) forget(areas []string) {
 	b.lock.Lock()
 	defer b.lock.Unlock()
+	if b.whole != nil {
+		b.last = b.whole
+	}
 	b.series, b.whole, b.boards = nil, nil, nil
 	for _, x := range areas {
 		if x == "" {
@@ -143,8 +160,14 @@ func (b *bench) Season(ctx context.Context) (*desk.Season, error) {
 			out.Told = append(out.Told, found...)
 		} else {
 			out.Zone = cal.Zone().In(time.Time{}).Location()
-			if out.Outlook, err = b.a.outlookOf(s, cal); err != nil {
+			v, err := b.a.outlook(s)
+			switch {
+			case err == nil:
+				out.Outlook = &v.Season
+			case b.a.ctx.Err() != nil:
 				return nil, err
+			default: // a record that cannot be read keeps no design from being shown
+				out.Trouble = append(out.Trouble, said(err))
 			}
 		}
 	}
@@ -156,8 +179,17 @@ func (b *bench) Season(ctx context.Context) (*desk.Season, error) {
 	return out, nil
 }
 
+// said is an error with its way forward, as one text.
+func said(err error) string {
+	text := err.Error()
+	if s, ok := errors.AsType[*statusError](err); ok && s.hint != "" {
+		text += ": " + strings.ReplaceAll(s.hint, "\n", " ")
+	}
+	return text
+}
+
 // Design is desk.Source's.
-func (b *bench) Design(ctx context.Context, name string) (*desk.Design, error) {
+func (b *bench) Design(ctx context.Context, name string, whole bool) (*desk.Design, error) {
 	b.lock.Lock()
 	s, err := b.open()
 	if err != nil {
@@ -172,11 +204,11 @@ func (b *bench) Design(ctx context.Context, name string) (*desk.Design, error) {
 	if x == nil {
 		x = &benched{done: make(chan struct{})}
 		b.designs[name] = x
-		go b.measure(s, name, x)
+		b.jobs.Go(func() { b.measure(s, name, x) })
 	}
 	b.lock.Unlock()
 	var late <-chan time.Time
-	if b.wait > 0 {
+	if b.wait > 0 && !whole {
 		late = time.After(b.wait)
 	}
 	select {
@@ -195,12 +227,15 @@ func (b *bench) Design(ctx context.Context, name string) (*desk.Design, error) {
 		return nil, err
 	}
 	out.Measuring = out.Work == nil && finding.Count(out.Found, finding.Error) == 0
-	go func() {
-		<-x.done
-		if b.touched != nil {
+	b.lock.Lock()
+	defer b.lock.Unlock()
+	if !x.told && b.touched != nil {
+		x.told = true
+		go func() {
+			<-x.done
 			b.touched(name)
-		}
-	}()
+		}()
+	}
 	return out, nil
 }
 
@@ -265,27 +300,68 @@ func (b *bench) measure(s *season, name string, x *benched) {
 
 // surround adds what the season knows of a design.
 func (b *bench) surround(ctx context.Context, x *desk.Design) error {
-	s, err := b.Season(ctx)
+	s, err := b.seasonNear(ctx, x.Name)
 	if err != nil {
 		return err
 	}
 	x.Season = s
+	x.Week, x.Reports = ofSeason(s, x.Name)
+	return nil
+}
+
+// ofSeason is what a season knows of one design.
+func ofSeason(s *desk.Season, name string) (week *outlook.Week, reports []outlook.Report) {
 	if s.Outlook == nil {
-		return nil
+		return nil, nil
 	}
 	for _, list := range [][]outlook.Week{s.Outlook.Weeks, s.Outlook.Waiting} {
 		for i := range list {
-			if list[i].Design == x.Name && x.Week == nil {
-				x.Week = &list[i]
+			if list[i].Design == name && week == nil {
+				week = &list[i]
 			}
 		}
 	}
 	for _, r := range s.Outlook.Reports {
-		if r.Design == x.Name {
-			x.Reports = append(x.Reports, r)
+		if r.Design == name {
+			reports = append(reports, r)
 		}
 	}
-	return nil
+	return week, reports
+}
+
+// seasonNear is the season for a page that shows one design of it. Looking over a season of many designs takes longer
+// than a page should after a change: the page shows the season as it was before, and is told when the new one says
+// something else of its design. Where the list of designs or series.yaml changed, it waits.
+func (b *bench) seasonNear(ctx context.Context, name string) (*desk.Season, error) {
+	b.lock.Lock()
+	now, last, s := b.whole, b.last, b.series
+	if now != nil || last == nil || s == nil || b.wait == 0 || b.touched == nil || sick(s) || last.Outlook == nil || !slices.Equal(last.Names, s.Names) || last.Texts[s.Text.File] == nil || last.Texts[s.Text.File].Body != s.Text.Body {
+		b.lock.Unlock()
+		return b.Season(ctx)
+	}
+	begin := !b.looking
+	b.looking = true
+	b.lock.Unlock()
+	if begin {
+		b.jobs.Go(func() {
+			fresh, err := b.Season(b.a.ctx)
+			b.lock.Lock()
+			b.looking = false
+			b.lock.Unlock()
+			if err != nil {
+				b.touched(name)
+				return
+			}
+			for _, n := range fresh.Names {
+				was, had := ofSeason(last, n)
+				is, has := ofSeason(fresh, n)
+				if !reflect.DeepEqual(was, is) || !reflect.DeepEqual(had, has) {
+					b.touched(n)
+				}
+			}
+		})
+	}
+	return last, nil
 }
 
 // Boards is desk.Source's.
@@ -419,17 +495,4 @@ func deskBoard(key, id, file string, p *board.Profile) desk.Board {
 		x.Notes = append(x.Notes, n.S)
 	}
 	return x
-}
-
-// outlookOf looks over the season for the pages.
-func (a *app) outlookOf(s *season, cal *calendar.Calendar) (*outlook.Season, error) {
-	_, weeks, err := a.weeks(s)
-	if err != nil {
-		return nil, err
-	}
-	o := &outlook.Season{Series: string(s.Config.Name.V), Title: string(s.Config.Title.V), Now: a.now(), Week: cal.Week(a.now())}
-	for _, w := range weeks {
-		o.Weeks = append(o.Weeks, outlook.Week{Week: w.Week, Design: w.Design, Revision: w.Revision, Early: w.Early, Public: w.Public, State: w.State, Why: w.Why, Notes: w.Notes})
-	}
-	return o, nil
 }

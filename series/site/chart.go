@@ -79,6 +79,21 @@ func hatch(id string) string {
 	return `<defs><pattern id="` + id + `-h" patternUnits="userSpaceOnUse" width="5" height="5" patternTransform="rotate(45)"><line class="hatch" x1="0" y1="0" x2="0" y2="5"/></pattern></defs>`
 }
 
+// Sample draws one kind of mark for the key of a chart: bar, limit or over. id is the chart's.
+func Sample(id, kind string) template.HTML {
+	s, lined := &svg{w: 26, h: 16}, ""
+	switch kind {
+	case "over":
+		lined = hatch(html.EscapeString(id) + "-key")
+		s.hatched(id+"-key", 3, 2, 20, 12)
+	case "limit":
+		s.line(3, 8, 23, 8, "limit")
+	default:
+		s.rect(3, 2, 20, 12, "bar")
+	}
+	return template.HTML(fmt.Sprintf(`<svg class="drawing mark" width="26" height="16" viewBox="0 0 26 16" aria-hidden="true" focusable="false">%s%s</svg>`, lined, s.b.String()))
+}
+
 // hatched draws an area with section lining and an outline.
 func (s *svg) hatched(id string, x, y, w, h float64) {
 	if w > 0 && h > 0 {

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"dropwright/series/outlook"
 	"dropwright/series/site"
@@ -38,11 +39,15 @@ func loads(o *outlook.Season) []site.Chart {
 			c.Says += ", all in time"
 		}
 		c.Says += "."
+		c.Key = []site.KeyEntry{{Mark: site.Sample(c.ID, "bar"), Text: "hours of prints"}, {Mark: site.Sample(c.ID, "limit"), Text: "what it can run in that time"}, {Mark: site.Sample(c.ID, "over"), Text: "ends too late"}}
 		c.Drawing = site.Columns(id, "Load of the printer "+p.Name, c.Says+" Bars are hours of prints, strokes what the printer can do in that time, lined what ends too late.", "h", 0, bars)
 		out = append(out, c)
 	}
 	return out
 }
+
+// shortDay is a day in a table whose year is clear.
+const shortDay = "Mon 2 Jan"
 
 func tenth(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', 1, 64) }
 
@@ -58,8 +63,8 @@ func queue(v *overviewView, s *Season, o *outlook.Season) (*site.Table, string) 
 	case "unknown":
 		says = "No order was found that keeps every day."
 	}
-	if q.Why != "" {
-		says = strings.TrimSpace(says + " " + q.Why)
+	if q.Why != "" { // it says the same, and what to do
+		says = strings.TrimSuffix(strings.ToUpper(q.Why[:1])+q.Why[1:], ".") + "."
 	}
 	if len(q.Unknown) > 0 {
 		says += " Hours not known: " + strings.Join(q.Unknown, ", ") + "."
@@ -74,13 +79,22 @@ func queue(v *overviewView, s *Season, o *outlook.Season) (*site.Table, string) 
 			name.Href = v.To(designPath(j.Design))
 		}
 		what := fmt.Sprintf("%d × %s, week %d", j.Prints, j.For, j.Week)
-		z := zoneOf(s)
-		filament := ""
-		if j.Role != "" {
-			filament = fmt.Sprintf("%s, %.0f g", j.Role, j.Grams)
+		short := func(t time.Time) string {
+			if t.IsZero() {
+				return ""
+			}
+			return t.In(zoneOf(s)).Format("Mon 2 Jan 15:04")
 		}
-		t.Rows = append(t.Rows, site.Row{Cells: []site.Cell{name, {Text: j.Printer}, {Text: what}, {Text: tenth(j.Hours)}, {Text: filament},
-			{Text: j.Starts.In(z).Format("Mon 2 Jan 15:04")}, {Text: j.Ends.In(z).Format("Mon 2 Jan 15:04"), Strong: j.Late}, {Text: j.Due.In(z).Format("Mon 2 Jan 15:04")}}})
+		printer := site.Cell{Text: j.Printer}
+		if j.Printer == "" {
+			printer = site.Cell{Text: "none takes it", Strong: true}
+		}
+		filament := ""
+		if j.Filament != "" {
+			filament = fmt.Sprintf("%s, %.0f g", j.Filament, j.Grams)
+		}
+		t.Rows = append(t.Rows, site.Row{Cells: []site.Cell{name, printer, {Text: what}, {Text: tenth(j.Hours)}, {Text: filament},
+			{Text: short(j.Starts)}, {Text: short(j.Ends), Strong: j.Late}, {Text: short(j.Due)}}})
 	}
 	return &t, says
 }
@@ -109,12 +123,13 @@ func (d *Desk) shelf(v *overviewView, s *Season, o *outlook.Season) {
 	if len(bars) > 0 {
 		switch {
 		case !k.Kept:
-			c.Says = "No stock is kept yet, so all that is needed counts as short; `dropwright stock add` begins."
+			c.Says = "No stock is kept yet, so all that is needed counts as short."
 		case short == 0:
 			c.Says = "What the coming weeks need is there."
 		default:
 			c.Says = fmt.Sprintf("%d of %s not enough for the coming weeks.", short, plural(len(bars), "filament"))
 		}
+		c.Key = []site.KeyEntry{{Mark: site.Sample(c.ID, "bar"), Text: "needed"}, {Mark: site.Sample(c.ID, "limit"), Text: "in stock"}, {Mark: site.Sample(c.ID, "over"), Text: "short"}}
 		c.Drawing = site.Levels("stock", "Filament needed and in stock", c.Says+" Bars are grams needed, strokes grams in stock, lined what is short.", bars, func(b site.Bar) string {
 			return fmt.Sprintf("%.0f of %.0f g", b.Value, b.Limit)
 		})
@@ -131,6 +146,13 @@ func (d *Desk) shelf(v *overviewView, s *Season, o *outlook.Season) {
 		order := plural(x.Packs, x.Word)
 		if x.Of > 1 {
 			order += fmt.Sprintf(" of %g", x.Of)
+			if x.Unit != "pcs" {
+				order += " " + x.Unit
+			}
+		}
+		by := ""
+		if !x.By.IsZero() {
+			by = x.By.In(zoneOf(s)).Format(shortDay)
 		}
 		cost := ""
 		if x.Cost != nil {
@@ -140,7 +162,7 @@ func (d *Desk) shelf(v *overviewView, s *Season, o *outlook.Season) {
 		if x.Week > 0 {
 			week = strconv.Itoa(x.Week)
 		}
-		t.Rows = append(t.Rows, site.Row{Cells: []site.Cell{{Text: x.Item, Note: x.Kind}, {Text: fmt.Sprintf("%g %s", math.Round(x.Short*10)/10, x.Unit)}, {Text: order}, {Text: cost}, {Text: day(x.By, s.Zone)}, {Text: week}}})
+		t.Rows = append(t.Rows, site.Row{Cells: []site.Cell{{Text: x.Item, Note: x.Kind}, {Text: fmt.Sprintf("%g %s", math.Round(x.Short*10)/10, x.Unit)}, {Text: order}, {Text: cost}, {Text: by}, {Text: week}}})
 	}
 	v.Orders = &t
 	v.OrderCost = fmt.Sprintf("%.2f %s", k.Cost, o.Currency)
@@ -158,7 +180,8 @@ func odds(s *Season, o *outlook.Season) (*site.Chart, *site.Table) {
 			continue
 		}
 		said := percent(*w.Chance, o.Odds.Finest)
-		shown, _ := strconv.ParseFloat(strings.TrimSuffix(said, " %"), 64) // no finer in the drawing than in words
+		step := float64(max(1, o.Odds.Finest))
+		shown := math.Round(*w.Chance*100/step) * step // no finer in the drawing than in words
 		bars = append(bars, site.Bar{Label: strconv.Itoa(w.Week), Value: shown, Mark: w.Week == o.Week})
 		name := w.Design
 		if name == "" {

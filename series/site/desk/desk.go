@@ -30,15 +30,16 @@ var pages = sync.OnceValues(func() (*template.Template, error) {
 	return template.New("").ParseFS(templates.FS, "desk/*.html")
 })
 
-// assets are the files that every page uses, by path.
-var assets = map[string]string{"desk.js": "desk/desk.js", "solid.js": "desk/solid.js", "mark.svg": "desk/mark.svg"}
+// assets are the files that every page uses, by path. A browser asks for favicon.ico where a page names no mark, as the
+// assembly sheet does.
+var assets = map[string]string{"desk.js": "desk/desk.js", "solid.js": "desk/solid.js", "mark.svg": "desk/mark.svg", "favicon.ico": "desk/mark.svg"}
 
 // Page prints one page. watch is what a watching server calls the present state; "" when nobody watches. A page
 // that is not there is site.ErrNoPage.
 func (d *Desk) Page(ctx context.Context, name, watch string) (site.Page, error) {
 	if from, ok := assets[name]; ok {
 		data, err := templates.FS.ReadFile(from)
-		return site.Page{Path: name, Type: site.TypeOf(name), Policy: site.FilePolicy, Data: data}, err
+		return site.Page{Path: name, Type: site.TypeOf(from), Policy: site.FilePolicy, Data: data}, err
 	}
 	switch name {
 	case "index.html":
@@ -86,7 +87,7 @@ func colourOf(hex string) string {
 // designFile prints what lies below a design's folder.
 func (d *Desk) designFile(ctx context.Context, design, file, watch string) (site.Page, error) {
 	none := fmt.Errorf("designs/%s/%s: %w", design, file, site.ErrNoPage)
-	x, err := d.Source.Design(ctx, design)
+	x, err := d.Source.Design(ctx, design, file != "index.html")
 	if err != nil {
 		return site.Page{}, err
 	}

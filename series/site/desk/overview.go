@@ -18,6 +18,8 @@ type overviewView struct {
 	Maker, When string
 	Whole       bool // the season could be looked over
 	Told        []told
+	Trouble     []string
+	Sick        bool // series.yaml cannot be read as meant
 	Heads       []head
 	Todo        []outlook.Missing
 	Strip       *site.Chart
@@ -47,7 +49,8 @@ func (d *Desk) overview(ctx context.Context, watch string) (site.Page, error) {
 	if err != nil {
 		return site.Page{}, err
 	}
-	v := overviewView{Frame: d.frame(s, "index.html", s.Title, watch), Maker: s.Maker, Told: tell(s.Told, s.Texts)}
+	v := overviewView{Frame: d.frame(s, "index.html", s.Title, watch), Maker: s.Maker, Told: tell(s.Told, s.Texts), Trouble: s.Trouble}
+	v.Sick = s.Outlook == nil && len(s.Trouble) == 0
 	v.Description = "The season of " + s.Title + " at a glance."
 	for _, n := range s.Names {
 		v.Designs = append(v.Designs, site.Link{Href: v.To(designPath(n)), Text: n})
@@ -95,7 +98,7 @@ func heads(s *Season, o *outlook.Season) []head {
 	if o.Reserve.Breaks.IsZero() {
 		out = append(out, head{"If work stops today", "kept", "every coming week is finished"})
 	} else {
-		out = append(out, head{"If work stops today", day(o.Reserve.Breaks, s.Zone), fmt.Sprintf("the promise breaks, in week %d", o.Reserve.BreaksWeek)})
+		out = append(out, head{"If work stops today", o.Reserve.Breaks.In(zoneOf(s)).Format(shortDay), fmt.Sprintf("the promise breaks, in week %d", o.Reserve.BreaksWeek)})
 	}
 	if o.Odds.All != nil {
 		note := fmt.Sprintf("from %s; %d runs", o.Odds.Basis, o.Odds.Runs)

@@ -17,7 +17,7 @@ func (d *Desk) Paths(ctx context.Context) ([]string, error) {
 		return nil, err
 	}
 	for _, name := range s.Names {
-		x, err := d.Source.Design(ctx, name)
+		x, err := d.Source.Design(ctx, name, true)
 		if err != nil {
 			return nil, err
 		}

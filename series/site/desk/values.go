@@ -16,8 +16,9 @@ import (
 type Source interface {
 	// Season is the view over all weeks.
 	Season(ctx context.Context) (*Season, error)
-	// Design is one design as it lies in the folder; site.ErrNoPage when there is none of the name.
-	Design(ctx context.Context, name string) (*Design, error)
+	// Design is one design as it lies in the folder; site.ErrNoPage when there is none of the name. With whole it is
+	// measured, however long that takes; without, it may come back as Measuring.
+	Design(ctx context.Context, name string, whole bool) (*Design, error)
 	// Boards are the profiles built in and those of the designs.
 	Boards(ctx context.Context) ([]Board, error)
 }
@@ -28,8 +29,9 @@ type Season struct {
 	Maker   string
 	Accent  string            // #rrggbb; "" is the house's own
 	Names   []string          // of the design folders, sorted
-	Outlook *outlook.Season   // nil: series.yaml cannot be read as meant, and Told says why
+	Outlook *outlook.Season   // nil: Told or Trouble say why
 	Told    []finding.Finding // about series.yaml
+	Trouble []string          // what keeps the season from being looked over though series.yaml is sound: a damaged record, say
 	Texts   Texts
 	Zone    *time.Location // of the series' dates; nil is UTC
 }
