@@ -63,6 +63,11 @@ func (a *app) release(words []string, o releaseOptions) error {
 	if name == "" && failed == nil {
 		failed = a.blocked(p.all[rehearsal], pick)
 	}
+	if o.due {
+		if err := a.keepLinks(s); err != nil {
+			return a.highest(slices.DeleteFunc([]error{failed, err}, func(e error) bool { return e == nil }))
+		}
+	}
 	return failed
 }
 

@@ -35,7 +35,8 @@ completed by the next one; what went out is never sent twice and never changes.
 
 Both audiences' bundles are packed and checked at the early drop and kept in the folder store/; the public
 day sends those bytes. The files of a drop must be committed; its revision is tagged DESIGN/vX.Y.Z.
-A channel with rehearsal: true takes --now and keeps a ledger of its own.`,
+A channel with rehearsal: true takes --now and keeps a ledger of its own. Of a store that only its readers may
+open, release links makes links that live for some days.`,
 		Example: "  dropwright release\n  dropwright release --due --quiet                       # for cron\n  dropwright release vent-minder early --commit\n" +
 			"  dropwright release vent-minder early --despite hole-narrow --because \"meant to be pressed in\"\n" +
 			"  dropwright release confirm vent-minder early --at 2027-01-22T17:02:00Z --link https://place.example/post/1",
@@ -66,7 +67,7 @@ A channel with rehearsal: true takes --now and keeps a ledger of its own.`,
 	f.StringVar(&o.because, "because", "", "the reason for --despite")
 	f.BoolVar(&o.commit, "commit", false, "commit the files of the drop that are not committed, and the ledger afterwards")
 	f.StringVar(&o.sign, "sign", "", "sign tag and bundles with this key: a private key file, a public one that the ssh-agent holds, or agent")
-	cmd.AddCommand(a.confirmCmd())
+	cmd.AddCommand(a.confirmCmd(), a.linksCmd(), a.pagesCmd())
 	return cmd
 }
 

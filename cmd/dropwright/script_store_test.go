@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"maps"
+	"net/http"
 	"os"
 	"slices"
 	"strings"
@@ -66,6 +67,29 @@ func scan(word string, n *int) bool {
 
 func requestsCmd(ts *testscript.TestScript, neg bool, args []string) {
 	fmt.Fprintln(ts.Stdout(), theStore(ts).Ops())
+}
+
+// opensCmd follows every address of a file: opens FILE STATUS.
+func opensCmd(ts *testscript.TestScript, neg bool, args []string) {
+	if len(args) != 2 {
+		ts.Fatalf("usage: opens FILE STATUS")
+	}
+	n := 0
+	for line := range strings.Lines(strings.ReplaceAll(ts.ReadFile(args[0]), "$STORE", ts.Getenv("STORE"))) {
+		if !strings.HasPrefix(line, "http") {
+			continue
+		}
+		r, err := http.Get(strings.TrimSpace(line))
+		ts.Check(err)
+		r.Body.Close()
+		if fmt.Sprint(r.StatusCode) != args[1] {
+			ts.Fatalf("%.60s… gives %d, want %s", line, r.StatusCode, args[1])
+		}
+		n++
+	}
+	if n == 0 {
+		ts.Fatalf("%s holds no address", args[0])
+	}
 }
 
 // subst replaces $STORE in a file: subst FILE.

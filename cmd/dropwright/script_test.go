@@ -58,6 +58,7 @@ func TestScripts(t *testing.T) {
 			"answers":     answersCmd,
 			"requests":    requestsCmd,
 			"subst":       substCmd,
+			"opens":       opensCmd,
 			"unpack":      unpackCmd,
 			"meshcase":    meshCaseCmd,
 			"replace":     replaceCmd,

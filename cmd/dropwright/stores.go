@@ -40,7 +40,17 @@ func badStores(s *config.Series, before []finding.Finding) []finding.Finding {
 		if slices.ContainsFunc(before, func(f finding.Finding) bool { return f.At == c.To.At }) || !c.To.Set() {
 			continue
 		}
-		if _, err := target.ParseAddress(string(c.To.V)); err != nil {
+		addr, err := target.ParseAddress(string(c.To.V))
+		switch {
+		case err != nil || !c.Links.Set():
+		case addr.Scheme != "s3":
+			out = append(out, finding.New("value-wrong", c.Links.At, "links are for files in a store, and this channel has none", "write to: \"s3://BUCKET?region=REGION&profile=NAME\", or leave links away"))
+		case string(c.Audience.V) == calendar.Public:
+			out = append(out, finding.New("value-wrong", c.Links.At, "the public needs no links that die: what is out for it may be read by everybody", "leave links away; url says where readers find the place"))
+		case c.Links.V < 1 || c.Links.V > 7:
+			out = append(out, finding.New("value-wrong", c.Links.At, fmt.Sprintf("links live from 1 day to 7 days, not %s: stores refuse longer ones", c.Links.V), "write links: 7 days; release --due makes them anew in time"))
+		}
+		if err != nil {
 			out = append(out, finding.New("value-wrong", c.To.At, err.Error(), "write file:FOLDER, hand:FOLDER or s3://BUCKET/PREFIX?region=REGION&profile=NAME"))
 		}
 	}

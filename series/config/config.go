@@ -88,6 +88,7 @@ type Channel struct {
 	Rehearsal design.Val[design.Bool] `yaml:"rehearsal" doc:"Lets --now move the clock for its releases."`
 	MaxBytes  design.Val[Bytes]       `yaml:"max_file" doc:"Largest file that the place takes: 100 MB."`
 	MaxFiles  design.Val[design.Int]  `yaml:"max_files" doc:"How many files a post of the place takes."`
+	Links     design.Val[Days]        `yaml:"links" eg:"7 days" doc:"How long links to files of a store live, at most 7 days; release --due then keeps them in store/links."`
 }
 
 // SetPlace keeps the place.

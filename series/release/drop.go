@@ -82,7 +82,9 @@ func (r *Runner) drop(ctx context.Context, a schedule.Action, c *Channel) error 
 	return err
 }
 
-// objectName is where a file of a drop lies.
+// ObjectName is where a file of a drop lies at a place.
+func ObjectName(design, revision, file string) string { return objectName(design, revision, file) }
+
 func objectName(design, revision, file string) string { return path.Join(design, revision, file) }
 
 // SumsName is the list of checksums of a drop.
