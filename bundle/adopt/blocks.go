@@ -216,7 +216,7 @@ func plainBlocks(t *text, lines []string) []block {
 			if b.kind == paragraph && (tabular(l) || tabular(n)) {
 				break // lines set in columns are one entry each
 			}
-			if b.kind == paragraph && (startsCount(l) || startsCount(n)) {
+			if b.kind == paragraph && startsCount(l) && startsCount(n) {
 				break // a list without bullets
 			}
 			b.text += " " + strings.TrimSpace(n)

@@ -177,7 +177,7 @@ func (r *reader) countsAgainstHoles() {
 				code, more = "count-over", "fewer than the list"
 			}
 			what := listed(slices.Concat(r.meshNames(f.through, s.variant), r.meshNames([]string{f.into}, s.variant)))
-			r.say(code, r.column(f.item.at, figureText(float64(s.count))), fmt.Sprintf("the list says %d × %s; %s hold %d holes for it, %s", s.count, f.item.what(), what, s.holes, more), fmt.Sprintf("list %d, or say which holes stay empty; the draft has %d", s.holes, s.count), f.name)
+			r.say(code, r.column(f.item.at, figureText(float64(s.count))), fmt.Sprintf("the list says %d × %s; %s hold %d holes for it, %s", s.count, f.item.what(), what, s.holes, more), fmt.Sprintf("list %d, or say which holes stay empty; the draft has %d", s.holes, s.count), f.name, strings.Join(append(slices.Clone(f.through), f.into), " and "))
 			break
 		}
 	}
@@ -241,7 +241,7 @@ func (r *reader) insertsAgainstHoles() {
 					at = r.column(it.at, figureText(f.insert.outer))
 				}
 			}
-			r.say(code, at, fmt.Sprintf("the list names inserts of %s mm, and the holes of %s are %s mm, too %s: %s to %s would do", figureText(f.insert.outer), p.meshIn(v).file, figureText(d), how, figureText(need.Hole.Min), figureText(need.Hole.Max)),
+			r.say(code, at, fmt.Sprintf("the list names inserts of %s mm, and the holes of %s are %s mm, too %s: %s to %s would do", figureText(f.insert.outer), p.meshIn(v).file, hundredths(m.Holes[0].Diameter), how, hundredths(need.Hole.Min), hundredths(need.Hole.Max)),
 				"draw the holes for the insert, or list the insert that fits them", f.name)
 			break
 		}
@@ -270,9 +270,9 @@ func (r *reader) countsAgainstSteps() {
 		}
 		for i, s := range r.assembly {
 			if u := s.use(f.name); u != nil {
-				t.used += u.n
+				t.used += u.n * float64(max(1, s.times))
 				t.said = t.said && u.said
-				t.where = append(t.where, fmt.Sprintf("step %d, %s: %s", i+1, where(s.at), figureText(u.n)))
+				t.where = append(t.where, fmt.Sprintf("step %d, %s: %s", i+1, where(s.at), figureText(u.n*float64(max(1, s.times)))))
 			}
 		}
 	}

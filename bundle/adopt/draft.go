@@ -114,7 +114,7 @@ func (r *reader) left() []Left {
 
 // families group the codes that say one thing of different sides.
 var families = map[string]int{
-	"count-short": 1, "count-over": 1, "joint-unlisted": 1, "item-unused": 1, "hole-missing": 1,
+	"count-short": 1, "count-over": 1, "joint-unlisted": 1, "item-unused": 1, "hole-missing": 1, "hole-unused": 1,
 	"unit-suspect": 2, "unit-wrong": 2,
 	"mesh-twice": 3, "side-twice": 3, "variant-same": 3,
 	"insert-hole-narrow": 4, "insert-hole-wide": 4,
@@ -148,7 +148,7 @@ func matter(f finding.Finding) int {
 
 // unwritten are codes of what a maker has not written yet, and could not have before there was a manifest.
 var unwritten = map[string]bool{"story-missing": true, "photo-missing": true, "alt-missing": true, "placeholder-left": true, "steps-missing": true, "step-bare": true, "licence-missing": true, "trial-missing": true, "board-revision-missing": true,
-	"colour-missing": true, "filament-missing": true, "print-missing": true, "file-unlisted": true, "name-bare": true, "stand-better": true, "licence-partial": true, "source-missing": true, "mesh-off-bed": true, "bed-common": true}
+	"colour-missing": true, "filament-missing": true, "print-missing": true, "file-unlisted": true, "name-bare": true, "stand-better": true, "licence-partial": true, "source-missing": true, "mesh-off-bed": true, "seat-ambiguous": true, "bed-common": true}
 
 // Rank puts the findings of the folder and those of check on the drafted manifest into one list, the ones that
 // matter most first. What the folder's own finding says already is not said again of the draft.
@@ -193,3 +193,11 @@ func plural(n int, word string) string {
 	}
 	return fmt.Sprintf("%d %ss", n, word)
 }
+
+// Contradicts reports whether findings of a code say that two things of a folder contradict one another, rather
+// than that something is not written yet or could be better.
+func Contradicts(code string) bool { return families[code] != 0 || joinery[code] }
+
+// joinery are the codes by which check finds that fasteners, holes and boards do not go together.
+var joinery = map[string]bool{"screw-short": true, "screw-long": true, "screw-proud": true, "screw-unmade": true, "hole-narrow": true, "hole-wide": true, "hole-loose": true, "hole-offset": true, "hole-uneven": true, "boss-missing": true, "thread-differs": true,
+	"nut-pocket-missing": true, "nut-pocket-narrow": true, "nut-pocket-wide": true, "nut-pocket-shallow": true, "insert-hole-shallow": true, "insert-wall-thin": true, "seat-missing": true, "seat-off": true, "seat-mirrored": true, "mount-missed": true, "size-unlisted": true, "setting-unlisted": true, "settings-clash": true, "name-unknown": true, "part-size-differs": true, "mesh-unreadable": true, "bought-size-differs": true}

@@ -178,8 +178,8 @@ func (r *reader) tableEntries(t *table, about topic) {
 		if filled == 0 {
 			continue
 		}
-		e.text = strings.Join(row.cells, " ")
-		if filled == 1 && !e.counted { // a row with one cell is a heading within the table
+		e.text = strings.Join(row.cells, "  ") // two spaces: a figure of one cell is none of the next
+		if filled == 1 && !e.counted {         // a row with one cell is a heading within the table
 			group = row.cells[slices.IndexFunc(row.cells, func(c string) bool { return c != "" })]
 			if s := sectionOf(group); s != otherSection {
 				about, printed = s, printed && s != buySection
@@ -340,7 +340,7 @@ func (r *reader) lineEntry(t *text, b block, tr *track, index int) {
 	if b.number > 0 && s != printSection && s != buySection {
 		return
 	}
-	if b.kind == paragraph && len(files) > 0 && !ahead && strings.Count(b.text, " ") > 12 {
+	if b.kind == paragraph && len(files) > 0 && !ahead && len(strings.Fields(b.text)) > 14 && !tabular(t.lines[b.line-1]) {
 		return // a sentence
 	}
 	if b.kind == paragraph && ahead && s == otherSection && len(files) == 0 && len(fastenersIn(b.text)) == 0 {

@@ -66,6 +66,13 @@ func (r *reader) listItems() {
 			if e.tabled {
 				f.from.sure = Sure
 			}
+			if m.kind == hardware.KindInsert && (m.outer == 0 || m.length == 0) { // the rest of the line may say
+				for _, x := range fastenersIn(e.text) {
+					if x.kind == m.kind && x.size == m.size {
+						f.m.outer, f.m.length = max(m.outer, x.outer), max(m.length, x.length)
+					}
+				}
+			}
 			switch {
 			case m.counted && (!e.counted || len(found) > 1):
 				f.count, f.counted = int(m.count), true

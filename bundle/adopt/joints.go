@@ -304,9 +304,19 @@ func alike(s *fit.Shape, a, b int) bool {
 // singles finds parts with one hole for a screw, of which there are as many copies as another part has holes to
 // pass it: feet, knobs. Where nobody says how many copies there are, the holes do.
 func (c *census) singles() {
+	c.singlesOf(true)
+	c.singlesOf(false)
+}
+
+// singlesOf looks at parts whose copies are as many as the holes, or, with known false, at those of which nobody
+// says how many there are.
+func (c *census) singlesOf(known bool) {
 	allowance := c.r.allowance()
 	for _, q := range c.parts {
 		sq := q.meshIn(c.v)
+		if !known && q.copiesBy.sure > Guess {
+			continue
+		}
 		for _, role := range holding {
 			for _, size := range hardware.Sizes() {
 				into := freeOf(fit.Suited(sq.shape, size, role, allowance, 0), c.used[sq])
@@ -314,24 +324,23 @@ func (c *census) singles() {
 					continue
 				}
 				for _, p := range c.parts {
-					if p == q {
+					if p == q || p.total() > 1 || c.used[sq][into[0]] {
 						continue
 					}
 					sp := p.meshIn(c.v)
 					for _, set := range alikeSets(sp.shape, freeOf(fit.Suited(sp.shape, size, fit.Clearance, allowance, 0), c.used[sp])) {
-						if len(set) < 2 || p.total() > 1 || q.total() != len(set) && q.copiesBy.sure > Guess || c.used[sq][into[0]] {
+						n := len(set)
+						if n < 2 || known != (q.total() == n) || !known && len(c.r.items) > 0 && !c.r.listsScrew(size, n) {
 							continue
 						}
-						if q.total() != len(set) && len(c.r.items) > 0 && !c.r.listsScrew(size, len(set)) {
-							continue
-						}
-						if q.total() != len(set) {
-							q.copies, q.copiesBy = len(set), origin{fmt.Sprintf("%s has %d holes for it", sp.file, len(set)), Likely}
+						if !known {
+							q.copies, q.copiesBy = n, origin{fmt.Sprintf("%s has %d holes for it", sp.file, n), Likely}
 						}
 						c.take(sq, into...)
 						c.take(sp, set...)
-						c.out = append(c.out, &joint{through: []string{p.name}, into: q.name, part: q, kind: singleJoint, options: []holeUse{{role, size}}, count: len(set), holes: 1, width: sq.shape.Holes[into[0]].Passes, sure: true,
-							from: fmt.Sprintf("%d holes of %s, one of %s for each copy", len(set), sp.file, sq.file)})
+						c.out = append(c.out, &joint{through: []string{p.name}, into: q.name, part: q, kind: singleJoint, options: []holeUse{{role, size}}, count: n, holes: 1, width: sq.shape.Holes[into[0]].Passes, sure: true,
+							from: fmt.Sprintf("%d holes of %s, one of %s for each copy", n, sp.file, sq.file)})
+						break
 					}
 				}
 			}

@@ -416,10 +416,13 @@ func (r *reader) namedIn(it *fastening, fallback string) (through []string, name
 		if b.fastener || b.entry == it.e {
 			continue
 		}
-		if t := stems(splitWords(b.name)); findWords(w, t) >= 0 || len(t) > 1 && slices.Contains(w, t[0]) {
+		if r.namesThing(w, b) {
 			through = append(through, b.name)
 			break
 		}
+	}
+	if len(through) == 0 {
+		through = r.besideInTexts(it)
 	}
 	if len(through) > 0 {
 		return through, through[0] + "-screw"
@@ -430,6 +433,31 @@ func (r *reader) namedIn(it *fastening, fallback string) (through []string, name
 		}
 	}
 	return nil, fallback
+}
+
+// besideInTexts is the bought thing that a sentence of the texts names beside a screw: "sensor onto the lid, two
+// M2x6".
+func (r *reader) besideInTexts(it *fastening) []string {
+	for _, d := range r.docs {
+		for _, b := range d.blocks {
+			if b.kind != item && b.kind != paragraph || b.text == it.text {
+				continue
+			}
+			found := fastenersIn(b.text)
+			if !slices.ContainsFunc(found, func(m mention) bool {
+				return m.kind == hardware.KindScrew && m.size == it.m.size && m.length == it.m.length
+			}) || len(found) > 2 {
+				continue
+			}
+			w := textWords(b.text)
+			for _, t := range r.bought {
+				if !t.fastener && t.entry != it.e && r.namesThing(w, t) {
+					return []string{t.name}
+				}
+			}
+		}
+	}
+	return nil
 }
 
 // insertFor is the insert that the lists name for a thread, or the published one that suits the hole.

@@ -24,7 +24,7 @@ type mention struct {
 }
 
 var (
-	threadToken = regexp.MustCompile(`(?i)(?:^|[^\p{L}\d])(M\s?(\d{1,2}(?:[.,]\d)?))(?:\s*[x×*]\s*(\d{1,3}(?:[.,]\d{1,2})?)(?:\s*mm)?)?(?:\s*[x×*]\s*(\d{1,3}(?:[.,]\d{1,2})?))?`)
+	threadToken = regexp.MustCompile(`(?:^|[^\p{L}\d])((?:M\s?|m)(\d{1,2}(?:[.,]\d)?))(?:\s*[xX×*]\s*(\d{1,3}(?:[.,]\d{1,2})?)(?:\s*mm)?)?(?:\s*[xX×*]\s*(\d{1,3}(?:[.,]\d{1,2})?))?`)
 	standardRef = regexp.MustCompile(`(?i)\b(?:DIN(?:\s*EN)?(?:\s*ISO)?|ISO)\s*\d{3,5}(?:-\d)?\b`)
 	mmLength    = regexp.MustCompile(`(?i)\b(\d{1,3}(?:[.,]\d{1,2})?)\s*mm\b`)
 	lengthWord  = regexp.MustCompile(`(?i)\b(?:length|long|l|h|height|depth)\s*[=:]?\s*(\d{1,3}(?:[.,]\d{1,2})?)|\b(\d{1,3}(?:[.,]\d{1,2})?)\s*(?:mm)?\s*(?:long|length|tall|deep|high)\b`)

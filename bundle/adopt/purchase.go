@@ -44,6 +44,7 @@ var sizeKeys = []struct {
 	{regexp.MustCompile(`(?i)\bbush(?:ing)?s?\b`), []string{"bore", "diameter", "length"}},
 	{regexp.MustCompile(`(?i)\b(?:rods?|shafts?|axles?|dowels?|pins?)\b`), []string{"diameter", "length"}},
 	{regexp.MustCompile(`(?i)\bo-?rings?\b`), []string{"bore", "width"}},
+	{regexp.MustCompile(`(?i)\b(?:tubes?|pipes?)\b`), []string{"diameter", "length"}},
 	{regexp.MustCompile(`(?i)\bfans?\b`), []string{"length", "width", "height"}},
 }
 

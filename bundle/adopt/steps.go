@@ -60,9 +60,14 @@ const mostSteps = 150
 func (r *reader) steps() {
 	r.leftFasteners()
 	var best []*step
-	for _, d := range r.docs {
-		if s := r.stepsOf(d); len(s) > len(best) {
-			best = s
+	for _, loose := range []bool{false, true} {
+		for _, d := range r.docs {
+			if s := r.stepsOf(d, loose); len(s) > len(best) && len(best) < 2 || len(s) > len(best)+2 {
+				best = s
+			}
+		}
+		if len(best) > 0 {
+			break
 		}
 	}
 	r.assembly = best
@@ -73,22 +78,28 @@ func (r *reader) steps() {
 	r.place()
 }
 
-// stepsOf are the steps of one text.
-func (r *reader) stepsOf(d doc) []*step {
+// stepsOf are the steps of one text: under headings that say so, or, with anywhere, the numbered list that stands
+// outside of the lists of parts.
+func (r *reader) stepsOf(d doc, anywhere bool) []*step {
 	var out []*step
 	var tr track
 	var open *step
-	headed := false // the open step began with a heading
-	level := 0
-	loose := 0
+	headed := false  // the open step began with a heading
+	grouped := false // the open step's heading is that of a group, as far as is known
+	margin := -1     // of the first numbered item
+	loose, numbers := 0, 0
 	for _, b := range d.blocks {
 		if b.kind == item && strings.HasPrefix(strings.ToLower(strings.TrimSpace(d.lines[b.line-1])), "step ") {
 			loose++
 		}
 	}
-	numbered := false
 	for _, b := range d.blocks {
-		numbered = numbered || b.number > 0
+		if b.number > 0 {
+			numbers++
+		}
+	}
+	if anywhere && numbers < 2 {
+		return nil
 	}
 	begin := func(title, text string, line int) {
 		open = &step{title: title, text: text, by: origin{fmt.Sprintf("%s:%d", d.file, line), Likely}, at: d.at(line, 1), times: 1}
@@ -109,19 +120,21 @@ func (r *reader) stepsOf(d doc) []*step {
 			own := sectionOf(b.text)
 			m := numberedHead.FindStringSubmatch(b.text)
 			if m == nil && (own == stepSection && !headed || len(tr.stack) < 2) { // the head of the section itself
-				open, headed, level = nil, false, b.level
+				open, headed = nil, false
 				continue
 			}
 			title := b.text
 			if m != nil && m[2] != "" {
 				title = m[2]
 			}
-			_ = level
 			begin(title, "", b.line)
-			headed = true
+			headed, grouped, margin = true, m == nil, -1
 			continue
 		}
 		in := tr.section() == stepSection || wholeFile && tr.section() == otherSection
+		if anywhere && b.number > 0 && tr.section() != printSection && tr.section() != buySection && tr.section() != settingSection {
+			in = true
+		}
 		isStep := b.kind == item && strings.HasPrefix(strings.ToLower(strings.TrimLeft(d.lines[b.line-1], " *_")), "step ") && loose > 1
 		if !in && !isStep {
 			continue
@@ -132,7 +145,14 @@ func (r *reader) stepsOf(d doc) []*step {
 				open.picture, open.alt = b.file, b.text
 			}
 		case b.kind == tableBlock:
-		case b.kind == item && !headed && b.level < 2 && (b.number > 0 || isStep || !numbered):
+		case b.kind == item && (!headed || grouped && b.number > 0) && (margin < 0 || b.level <= margin+1) && (b.number > 0 || isStep || numbers == 0):
+			if headed && grouped && open != nil && len(out) > 0 { // numbered steps under a heading: it names their group
+				if open.text == "" {
+					out = out[:len(out)-1]
+				}
+				headed = false
+			}
+			margin = b.level
 			title, text := titleOf(b.text)
 			begin(title, text, b.line)
 		case open != nil:
@@ -173,17 +193,20 @@ func titleOf(s string) (title, text string) {
 }
 
 var (
-	screwsWord = regexp.MustCompile(`(?i)\b(\d{1,3}|` + numberWords + `|both|all|the)?\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
-	timesWord  = regexp.MustCompile(`(?i)\b(?:repeat|do this|make)\b[^.]{0,40}?\b(twice|two|three|four|five|six|\d)\b`)
+	screwsWord = regexp.MustCompile(`(?i)\b(\d{1,3}|` + numberWords + `|both|all|the)?\b\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
+	eachShape  = regexp.MustCompile(`(?i)^[^.;,]{0,24}\b(?:each|apiece|per \w+)\b`)
+	timesWord  = regexp.MustCompile(`(?i)\b(?:do (?:this|it|all this)|repeat(?: this)?|build|make|this)\s+(twice|two|three|four|five|six|\d)\s*(?:times|x)?\b|\b(?:done|made|built)\s+(twice|two|three|four|five|six|\d)\s*times\b|\((twice|three|four|five|six|\d)\s*(?:times|x)\)|\b[x×](\d)\b`)
 	toolsIn    = regexp.MustCompile(`(?i)\b(?:\d(?:[.,]\d)? ?(?:mm )?hex key|hex key(?: \d(?:[.,]\d)?)?|allen key|soldering iron|screwdriver(?: PH\d)?|PH\d screwdriver|pliers|crimping pliers|wire strippers?|knife|file|spanner|heat gun|tweezers)\b`)
 )
 
 // count works out what each step uses up, as far as its text says.
 func (r *reader) count() {
 	used := map[string]float64{}
+	var named []naming
 	left := func(f *fastener) float64 { return float64(f.total()) - used[f.name] }
 	for _, s := range r.assembly {
 		text := s.title + ". " + s.text
+		s.times = timesOf(s.title)
 		w := textWords(text)
 		names := map[string]int{}
 		for _, p := range r.parts {
@@ -202,7 +225,7 @@ func (r *reader) count() {
 			names[design.Board] = boardAt + 2
 		}
 		for _, b := range r.bought {
-			if t := stems(splitWords(b.name)); len(t) > 0 && (findWords(w, t) >= 0 || slices.Contains(w, t[len(t)-1]) && !generic[t[len(t)-1]] || slices.Contains(w, t[0]) && !generic[t[0]]) {
+			if r.namesThing(w, b) {
 				names[b.name] = 1
 			}
 		}
@@ -244,7 +267,10 @@ func (r *reader) count() {
 				if f == nil {
 					continue
 				}
-				r.useFastener(s, f, m.count, m.counted, used, f.name, m)
+				if m.counted && eachShape.MatchString(text[m.to:min(len(text), m.to+40)]) {
+					m.counted = false // "one M4x16 each": as many as there are things
+				}
+				r.useFastener(s, f, m.count*float64(s.times), m.counted, used, f.name, m)
 			case hardware.KindInsert:
 				if f := pick(func(f *fastener) bool { return f.insert != nil && f.size() == m.size && s.use(f.name+".insert") == nil }); f != nil {
 					r.useExtra(s, f, "insert", m)
@@ -288,21 +314,86 @@ func (r *reader) count() {
 				}
 			default:
 				f := pick(func(f *fastener) bool { return affinity(f) > 0 && left(f) > 0 && s.use(f.name) == nil })
-				if f != nil && (!counted || n <= left(f)) {
-					r.useFastener(s, f, n, counted && n == left(f), used, f.name, x)
+				if f != nil && (!counted || n == left(f)) {
+					r.useFastener(s, f, n, counted, used, f.name, x)
 				}
 			}
 		}
-		r.useThings(s, w, names, used)
+		named = append(named, naming{s, text, w, names})
 		for _, t := range toolsIn.FindAllString(text, 6) {
 			if t = strings.ToLower(t); !slices.Contains(s.tools, t) {
 				s.tools = append(s.tools, t)
 			}
 		}
 	}
+	r.useThings(named)
+	for _, s := range r.assembly {
+		s.perTime()
+	}
 }
 
-var generic = map[string]bool{"lead": true, "cable": true, "screw": true, "wire": true, "part": true, "m": true, "black": true, "white": true, "red": true, "two": true, "small": true, "plastic": true, "steel": true, "usb": true, "brass": true, "light": true, "heat": true, "cover": true, "set": true}
+// namesThing tells whether words name a bought thing: by its whole name, or by its first or last word where that is
+// no other thing's and says something.
+func (r *reader) namesThing(w []string, b *purchase) bool {
+	t := stems(splitWords(b.name))
+	if findWords(w, t) >= 0 {
+		return true
+	}
+	for _, x := range []string{t[len(t)-1], t[0]} {
+		if generic[x] || len(x) < 3 || !slices.Contains(w, x) {
+			continue
+		}
+		shared := r.partNamed(x) != nil
+		for _, o := range r.bought {
+			shared = shared || o != b && slices.Contains(stems(splitWords(o.name)), x)
+		}
+		if !shared {
+			return true
+		}
+	}
+	return false
+}
+
+// naming is what one step names.
+type naming struct {
+	s     *step
+	text  string
+	words []string
+	names map[string]int
+}
+
+// timesOf is how often a step is done, by its title: "Nozzles (do this three times)".
+func timesOf(title string) int {
+	m := timesWord.FindStringSubmatch(title)
+	for _, g := range m {
+		if strings.EqualFold(g, "twice") {
+			return 2
+		}
+		if v, ok := number(g); ok && v >= 2 && v <= 50 {
+			return int(v)
+		}
+	}
+	return 1
+}
+
+// perTime turns what a repeated step uses in all into what it uses each time; where that is no whole number the
+// step is written as done once.
+func (s *step) perTime() {
+	if s.times < 2 {
+		return
+	}
+	for _, u := range s.uses {
+		if q := u.n / float64(s.times); q != float64(int(q)) {
+			s.times = 1
+			return
+		}
+	}
+	for i := range s.uses {
+		s.uses[i].n /= float64(s.times)
+	}
+}
+
+var generic = map[string]bool{"lead": true, "cable": true, "screw": true, "wire": true, "part": true, "m": true, "black": true, "white": true, "red": true, "two": true, "small": true, "plastic": true, "steel": true, "usb": true, "brass": true, "light": true, "board": true, "block": true, "heat": true, "cover": true, "set": true}
 
 func overlapping(a, b []string) bool {
 	return slices.ContainsFunc(a, func(s string) bool { return slices.Contains(b, s) })
@@ -369,44 +460,89 @@ func (r *reader) useExtra(s *step, f *fastener, suffix string, m mention) {
 	s.add(f.name+"."+suffix, n, m.counted, false)
 }
 
-// useThings adds the parts, boards and bought things that a step names for the first time.
-func (r *reader) useThings(s *step, w []string, names map[string]int, used map[string]float64) {
-	var list []string
-	for n := range names {
-		list = append(list, n)
-	}
-	slices.SortFunc(list, func(a, b string) int { return cmp.Or(cmp.Compare(names[a], names[b]), cmp.Compare(a, b)) })
-	for _, n := range list {
-		if used[n] > 0 {
-			continue
+// useThings gives parts, boards and bought things to the steps that name them: to the first, but to one that
+// screws the thing down rather than to one that mentions it before. A step that says how many takes so many.
+func (r *reader) useThings(named []naming) {
+	used := map[string]float64{}
+	screws := map[string][]string{} // what a thing is held by
+	for _, f := range r.fastened {
+		for _, t := range append(slices.Clone(f.through), f.into) {
+			screws[t] = append(screws[t], f.name)
 		}
-		if n == design.Board {
-			for _, name := range r.boardNames() {
-				if used[name] == 0 && (len(r.boardNames()) == 1 || findWords(w, stems(splitWords(name))) >= 0 || r.boardSaid(w, name)) {
-					s.add(name, 1, false, false)
-					used[name] = 1
+	}
+	holds := func(n naming, name string) bool {
+		return slices.ContainsFunc(screws[name], func(f string) bool {
+			return n.s.use(f) != nil || n.s.use(f+".insert") != nil || n.s.use(f+".nut") != nil
+		})
+	}
+	later := func(i int, name string) bool {
+		return slices.ContainsFunc(named[i+1:], func(n naming) bool { return n.names[name] > 0 && holds(n, name) })
+	}
+	for i, n := range named {
+		var list []string
+		for name := range n.names {
+			list = append(list, name)
+		}
+		slices.SortFunc(list, func(a, b string) int { return cmp.Or(cmp.Compare(n.names[a], n.names[b]), cmp.Compare(a, b)) })
+		for _, name := range list {
+			if len(screws[name]) > 0 && !holds(n, name) && later(i, name) {
+				continue // "until the lid is on"
+			}
+			if name == design.Board {
+				boards := r.boardNames()
+				for _, b := range boards {
+					if used[b] == 0 && (len(boards) == 1 || findWords(n.words, stems(splitWords(b))) >= 0 || r.boardSaid(n.words, b)) {
+						n.s.add(b, 1, false, false)
+						used[b] = 1
+					}
 				}
+				continue
 			}
-			used[n] = b2f(len(r.boardNames()) == 1)
-			continue
-		}
-		if p := r.part(n); p != nil {
-			if p.copies > 0 {
-				s.add(n, float64(p.copies), false, false)
+			if p := r.part(name); p != nil {
+				if used[name] > 0 {
+					continue
+				}
+				used[name] = 1
+				if p.copies > 0 {
+					n.s.add(name, float64(p.copies), false, false)
+				}
+				if p.mirrored > 0 {
+					n.s.add(name+".mirrored", float64(p.mirrored), false, false)
+				}
+				continue
 			}
-			if p.mirrored > 0 {
-				s.add(n+".mirrored", float64(p.mirrored), false, false)
-			}
-			used[n] = 1
-			continue
-		}
-		for _, b := range r.bought {
-			if b.name == n && !b.supply {
-				s.add(n, b.count, false, false)
-				used[n] = 1
+			for _, b := range r.bought {
+				if b.name != name || b.supply || used[name] >= b.count {
+					continue
+				}
+				q := b.count - used[name]
+				said, ok := countedThing(n.text, b.name)
+				if ok {
+					q = min(q, said)
+				} else if used[name] > 0 {
+					continue // named again
+				}
+				n.s.add(name, q, ok, false)
+				used[name] += q
 			}
 		}
 	}
+}
+
+// countedThing is how many of a thing a text speaks of: "three magnets", "the last 2 disc magnets".
+func countedThing(text, name string) (float64, bool) {
+	t := strings.Split(name, "-")
+	last := t[len(t)-1]
+	shape, err := regexp.Compile(`(?i)\b(\d{1,3}|` + numberWords + `)\s+(?:x\s+)?(?:[\w-]+\s+){0,2}?` + regexp.QuoteMeta(last) + `s?\b`)
+	if err != nil {
+		return 0, false
+	}
+	m := shape.FindStringSubmatch(text)
+	if m == nil {
+		return 0, false
+	}
+	v, ok := number(m[1])
+	return v, ok && v > 0
 }
 
 func b2f(b bool) float64 { return float64(b2i(b)) }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"regexp"
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -122,9 +123,15 @@ func utf16Text(data []byte, big bool) string {
 // windows1252 is the signs of the bytes 0x80 to 0x9F.
 var windows1252 = [32]rune{'€', 0x81, '‚', 'ƒ', '„', '…', '†', '‡', 'ˆ', '‰', 'Š', '‹', 'Œ', 0x8D, 'Ž', 0x8F, 0x90, '‘', '’', '“', '”', '•', '–', '—', '˜', '™', 'š', '›', 'œ', 0x9D, 'ž', 'Ÿ'}
 
+// badge is a picture that is a link: the small signs on top of readmes.
+var badge = regexp.MustCompile(`\[!\[[^\]]*\]\([^)]*\)\]\([^)]*\)`)
+
 // inline takes the marks of Markdown out of a piece of text: emphasis, code, links, pictures. Underscores stay,
 // since file names hold them.
 func inline(s string) string {
+	if strings.Contains(s, "[![") {
+		s = badge.ReplaceAllString(s, "")
+	}
 	var b strings.Builder
 	for i := 0; i < len(s); {
 		switch {

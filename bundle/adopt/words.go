@@ -43,6 +43,8 @@ func readmeFirst(docs []doc) []doc {
 	return out
 }
 
+var spdxLine = regexp.MustCompile(`(?i)^\s*(?:SPDX-|licen[cs]e\b|licen[cs]ed\b|©|copyright)`)
+
 var urlShape = regexp.MustCompile(`https?://\S+`)
 
 // words finds title, summary, licence and photos.
@@ -58,7 +60,7 @@ func (r *reader) words() {
 				if end := regexp.MustCompile(`[.!?](?:\s|$)`).FindStringIndex(s); end != nil {
 					s = s[:end[0]+1]
 				}
-				if len(s) >= 15 && len(s) <= 240 && strings.Contains(s, " ") && s != r.about.title {
+				if len(s) >= 15 && len(s) <= 240 && len(strings.Fields(s)) >= 3 && s != r.about.title && !strings.Contains(s, "](") && !spdxLine.MatchString(s) {
 					r.about.summary, r.about.summaryBy = s, origin{fmt.Sprintf("%s:%d", d.file, b.line), Likely}
 				}
 			}

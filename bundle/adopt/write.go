@@ -187,13 +187,33 @@ func (r *reader) filament(p *part) (string, origin) {
 	if len(names) > 0 {
 		return names[0], origin{fmt.Sprintf("%s says %q, which is no filament of the series", p.colourBy.from, p.colour), Guess}
 	}
+	if k := ownColour(p.colour); k != "" {
+		return k, p.colourBy
+	}
 	if c := colourIn(p.colour, nil); c != "" {
 		return c, p.colourBy
 	}
-	if k := design.Kebab(p.colour); k != "name" && len(w) <= 3 {
-		return k, p.colourBy
-	}
 	return "black", origin{p.colourBy.from, Guess}
+}
+
+// ownColour is a maker's word for a colour as a name: without what explains it, and without the material.
+func ownColour(s string) string {
+	for _, cut := range []string{"(", "/", ",", ";", " or "} {
+		s, _, _ = strings.Cut(s, cut)
+	}
+	var out []string
+	for _, w := range splitWords(materialProse.ReplaceAllString(s, "")) {
+		if w != "filament" && w != "any" && w != "colour" && w != "color" {
+			out = append(out, w)
+		}
+	}
+	if len(out) == 0 || len(out) > 3 {
+		return ""
+	}
+	if k := design.Kebab(strings.Join(out, "-")); k != "name" {
+		return k
+	}
+	return ""
 }
 
 func (r *reader) writeParts(w *yamlWriter, roles map[*part]string) {
@@ -443,6 +463,13 @@ func (r *reader) writeFastener(w *yamlWriter, f *fastener) {
 		}
 	}
 	jointBy := f.jointBy
+	if len(f.through) == 0 && f.into != "" && f.joint != nil && f.joint.kind == restJoint {
+		// What it clamps is not known, so that no length can be judged: both lines wait.
+		w.todo(4, "through: [lid]", "what it passes, head first: parts, bought parts, board, washer")
+		w.todo(4, "into: "+f.into, jointBy.from+" would take it")
+		r.writeOnly(w, f, at)
+		return
+	}
 	if len(f.through) > 0 {
 		if jointBy.from == "" {
 			jointBy = origin{f.by.from, Guess}
@@ -470,6 +497,10 @@ func (r *reader) writeFastener(w *yamlWriter, f *fastener) {
 	default:
 		w.todo(4, "into: base", "what it goes into: a part's plastic, an insert or a nut in a part, a bought part")
 	}
+	r.writeOnly(w, f, at)
+}
+
+func (r *reader) writeOnly(w *yamlWriter, f *fastener, at string) {
 	if len(f.only) > 0 && len(f.only) < len(r.variants) {
 		w.value(4, "", "only", "["+strings.Join(f.only, ", ")+"]", at+".only", origin{f.by.from, Likely})
 	}
@@ -532,6 +563,9 @@ func (r *reader) writeSteps(w *yamlWriter) {
 			w.value(4, "", "text", quote(t), at+".text", s.by)
 		} else {
 			w.todo(4, "text: how, in short sentences", "")
+		}
+		if s.times > 1 {
+			w.value(4, "", "times", fmt.Sprint(s.times), at+".times", s.by)
 		}
 		if len(s.uses) > 0 {
 			w.line(4, "uses:", "")
