@@ -19,18 +19,33 @@ import (
 
 func (a *app) announceCmd() *cobra.Command {
 	var week int
+	var notice string
 	cmd := &cobra.Command{
 		Use:   "announce DESIGN AUDIENCE",
-		Short: "write the text that goes with a drop",
+		Short: "write the text that goes with a drop, a correction or a withdrawal",
 		Long: `Writes the announcement of a drop from the design's story.md, with its placeholders filled: title,
 dates, print time, grams, variants. Ready to paste as text, HTML or Markdown. --week N makes one text
-of what goes out early and to the public on the same day of that week.`,
-		Example:           "  dropwright announce vent-minder early\n  dropwright announce vent-minder public --format html --output post.html\n  dropwright announce --week 5",
+of what goes out early and to the public on the same day of that week.
+
+--notice correction says what a correction means for who has printed already: which parts to print again, and
+that the rest is fine, from a comparison of what the audience has with what takes its place. --notice withdrawal
+says that a revision is withdrawn, and why.`,
+		Example:           "  dropwright announce vent-minder early\n  dropwright announce vent-minder public --format html --output post.html\n  dropwright announce --week 5\n  dropwright announce vent-minder early --notice correction",
 		ValidArgsFunction: a.completeDrop,
-		RunE:              func(cmd *cobra.Command, args []string) error { return a.announce(args, week) },
+		RunE: func(cmd *cobra.Command, args []string) error {
+			switch {
+			case notice != "" && week != 0:
+				return usage("leave one of them away", "--week and --notice are two texts")
+			case notice != "":
+				return a.notice(args, notice)
+			}
+			return a.announce(args, week)
+		},
 	}
 	a.formatFlag(cmd, "text", "html", "md")
 	a.outputFlag(cmd, "write to this file instead of printing")
+	cmd.Flags().StringVar(&notice, "notice", "", "the text that follows a drop: correction, withdrawal")
+	_ = cmd.RegisterFlagCompletionFunc("notice", cobra.FixedCompletions([]string{noticeCorrection, noticeWithdrawal}, cobra.ShellCompDirectiveNoFileComp))
 	cmd.Flags().IntVar(&week, "week", 0, "one text for what goes out on the early day of this week")
 	return cmd
 }

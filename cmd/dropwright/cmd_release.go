@@ -67,7 +67,7 @@ open, release links makes links that live for some days.`,
 	f.StringVar(&o.because, "because", "", "the reason for --despite")
 	f.BoolVar(&o.commit, "commit", false, "commit the files of the drop that are not committed, and the ledger afterwards")
 	f.StringVar(&o.sign, "sign", "", "sign tag and bundles with this key: a private key file, a public one that the ssh-agent holds, or agent")
-	cmd.AddCommand(a.confirmCmd(), a.linksCmd())
+	cmd.AddCommand(a.confirmCmd(), a.linksCmd(), a.pagesCmd())
 	return cmd
 }
 

@@ -36,6 +36,7 @@ var allowed = map[string][]string{
 	"series/target/*":    {"series/target", "series/disk", "series/target/targettest"},
 	"series/target/hand": {"series/target", "series/disk", "series/target/dir"},
 	"series/feed":        {"series/ledger"},
+	"series/feed/*":      {},
 	"series/report":      {},
 	"series/notice":      {"bundle/compare", "bundle/sheet"},
 	"series/site/shelf":  {"series/feed", "series/ledger", "series/notice", "bundle", "bundle/archive", "bundle/bom", "bundle/compare", "bundle/photo", "bundle/sheet", "templates"},

@@ -107,6 +107,17 @@ func (p places) turn(audience string, week, n int) UUID {
 	return Derive(p.root, fmt.Sprintf("drop %s week %d turn %d", audience, week, n))
 }
 
+// Turn is what keeps the name of a design's events the same: the week that it was first promised for, and how many
+// others had been promised for that week before. For a design that nobody was promised it is what it would get in
+// the given week.
+func Turn(log *ledger.Log, design string, week int) (first, turn int) {
+	p := placesOf(log)
+	if at, ok := p.of[design]; ok {
+		return at[0], at[1]
+	}
+	return week, p.taken[week]
+}
+
 // WeekUID is the UID of the event of a week whose design nobody was promised yet.
 func WeekUID(log *ledger.Log, audience string, week int) UUID {
 	p := placesOf(log)

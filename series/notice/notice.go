@@ -40,7 +40,8 @@ type Withdrawal struct {
 var words = map[string][2]string{
 	"correction":  {"%s %s corrects %s", "%s %s berichtigt %s"},
 	"changed":     {"What changed:", "Was sich geändert hat:"},
-	"printed":     {"Printed %s? Print it again", "%s schon gedruckt? Neu drucken"},
+	"printed":     {"Printed %s? ", "%s schon gedruckt? "},
+	"again":       {"Print it again", "Neu drucken"},
 	"only if":     {"Printed %s? Print it again only if ", "%s schon gedruckt? Neu drucken nur in diesem Fall: "},
 	"new part":    {"%s is a new part: print it", "%s ist neu: drucken"},
 	"gone part":   {"%s is no longer used", "%s wird nicht mehr gebraucht"},
@@ -142,7 +143,7 @@ func (c Correction) Text() *sheet.Announcement {
 			case p.Change == compare.Added:
 				must = append(must, named(w.say("new part"), name, "."))
 			case verdict == compare.Yes:
-				must = append(must, bold(named(w.say("printed"), name, ""), ": "+stop(p.Why)))
+				must = append(must, append(named(w.say("printed"), name, ""), sheet.Span{Text: w.say("again"), Strong: true}, sheet.Span{Text: ": " + stop(p.Why)}))
 			case verdict == compare.OnlyIf:
 				must = append(must, named(w.say("only if"), name, stop(strings.TrimPrefix(p.Why, "only if "))))
 			default:
@@ -189,14 +190,6 @@ func named(format, name, behind string) []sheet.Span {
 	before, after, _ := strings.Cut(format, "%s")
 	out := []sheet.Span{{Text: before}, {Text: name, Code: true}, {Text: after + behind}}
 	return slices.DeleteFunc(out, func(s sheet.Span) bool { return s.Text == "" })
-}
-
-// bold marks a run and adds plain text.
-func bold(spans []sheet.Span, behind string) []sheet.Span {
-	for i := range spans {
-		spans[i].Strong = true
-	}
-	return append(spans, sheet.Span{Text: behind})
 }
 
 // stop ends a sentence.

@@ -2,6 +2,7 @@ package shelf
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"fmt"
 	"html"
@@ -40,7 +41,8 @@ type maker struct {
 	ics    bool // there is a calendar
 }
 
-// Pages makes every page of a place, sorted by name. An error names the bundle that could not be read; then there are
+// Pages makes every page of a place, in the order in which they are to be written: pages of designs first, the first
+// page last. An error names the bundle that could not be read; then there are
 // no pages.
 func Pages(ctx context.Context, in Input) ([]Page, error) {
 	if in.Base != "" && !strings.HasSuffix(in.Base, "/") {
@@ -96,8 +98,18 @@ func Pages(ctx context.Context, in Input) ([]Page, error) {
 			add(t.Name+"/"+t.Cover.Name, imageType(t.Cover.Name), t.Cover.data)
 		}
 	}
-	slices.SortFunc(out, func(a, b Page) int { return strings.Compare(a.Name, b.Name) })
+	// What is linked to comes before what links to it: whoever writes them in this order never shows a broken link.
+	slices.SortFunc(out, func(a, b Page) int {
+		return cmp.Or(-cmp.Compare(strings.Count(a.Name, "/"), strings.Count(b.Name, "/")), cmp.Compare(bit(strings.HasSuffix(a.Name, "index.html")), bit(strings.HasSuffix(b.Name, "index.html"))), strings.Compare(a.Name, b.Name))
+	})
 	return out, nil
+}
+
+func bit(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 const htmlType = "text/html; charset=utf-8"
