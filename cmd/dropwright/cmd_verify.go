@@ -30,7 +30,7 @@ func (a *app) verifyCmd() *cobra.Command {
 		Use:   "verify ZIP|FOLDER",
 		Short: "say whether a bundle is still what was packed",
 		Long: `Reads a whole bundle, packed or unpacked: its structure, every file against SHA256SUMS, what is
-missing, extra or changed, and its signature. Inside a series it also says whether the ledger knows these
+missing, extra or changed, and its signature; of a folder that holds zips, each of them. Inside a series it also says whether the ledger knows these
 bytes as what went out. Zips made to do harm are refused by name; nothing is unpacked.
 
 A signature is checked against a list of allowed signers in the form of ssh-keygen(1): --signers FILE, or
@@ -76,6 +76,13 @@ type verified struct {
 	Problems  []archive.Problem `json:"problems"`
 }
 
+// verifiedFile is one zip of a folder of zips; Error says why it could not be read at all.
+type verifiedFile struct {
+	File string `json:"file"`
+	*verified
+	Error string `json:"error,omitempty"`
+}
+
 // looked is a bundle that was read.
 type looked struct {
 	rep  *archive.Report
@@ -86,35 +93,85 @@ type looked struct {
 
 // verifyAll verifies one bundle, or each zip of a folder that holds zips and is none unpacked.
 func (a *app) verifyAll(name, signers string) error {
-	dir := a.abs(name)
-	if _, err := os.Stat(filepath.Join(dir, archive.SumsName)); err == nil || a.format == "json" {
-		return a.verify(name, signers)
-	}
-	entries, err := os.ReadDir(dir)
-	if err != nil {
-		return a.verify(name, signers) // a zip, or nothing: it says which
-	}
-	seen, bad := 0, 0
-	for _, e := range entries {
-		if !strings.EqualFold(filepath.Ext(e.Name()), ".zip") || !e.Type().IsRegular() {
-			continue
+	zips := a.zipsIn(name)
+	if len(zips) == 0 { // a zip, an unpacked bundle, or nothing: it says which
+		v, err := a.verify(name, signers)
+		if err != nil {
+			return err
 		}
+		if a.format == "json" {
+			err = a.asJSON(v)
+		} else {
+			a.printVerified(name, v)
+		}
+		if err != nil {
+			return err
+		}
+		return v.verdict(name)
+	}
+	all := struct {
+		OK      bool           `json:"ok"`
+		Bundles []verifiedFile `json:"bundles"`
+	}{OK: true}
+	bad := 0
+	for _, file := range zips {
 		if err := a.ctx.Err(); err != nil {
 			return err
 		}
-		seen++
-		if err := a.verify(filepath.Join(name, e.Name()), signers); err != nil {
+		v, err := a.verify(file, signers)
+		x := verifiedFile{File: filepath.ToSlash(file)}
+		if err == nil {
+			x.verified = &v
+			if a.format != "json" {
+				a.printVerified(file, v)
+			}
+			err = v.verdict(file)
+		} else {
+			x.Error = err.Error()
+		}
+		all.Bundles = append(all.Bundles, x)
+		if err != nil {
 			a.ui.fail(err)
 			bad++
 		}
 	}
-	switch {
-	case seen == 0:
-		return a.verify(name, signers)
-	case bad > 0:
-		return unreadable("what was wrong with each stands above", "%d of %s are not what was packed", bad, plural(seen, "zip"))
+	all.OK = bad == 0
+	if a.format == "json" {
+		if err := a.asJSON(all); err != nil {
+			return err
+		}
+	}
+	if bad > 0 {
+		return unreadable("what was wrong with each stands above", "%d of %s are not what was packed", bad, plural(len(zips), "zip"))
 	}
 	return nil
+}
+
+// zipsIn lists the zips of a folder, sorted; none for what is no folder, or for the folder of an unpacked bundle.
+func (a *app) zipsIn(name string) []string {
+	dir := a.abs(name)
+	if _, err := os.Stat(filepath.Join(dir, archive.SumsName)); err == nil {
+		return nil
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, e := range entries {
+		if strings.EqualFold(filepath.Ext(e.Name()), ".zip") && e.Type().IsRegular() {
+			out = append(out, filepath.Join(name, e.Name()))
+		}
+	}
+	return out
+}
+
+// verdict is what verify ends with.
+func (v verified) verdict(name string) error {
+	if v.OK {
+		return nil
+	}
+	return unreadable("get the bundle again from where it came; do not use these files", "%s is not what was packed: %s", name, plural(len(v.Problems), "problem"))
 }
 
 // litter are files that systems leave in folders by themselves: no part of a bundle and no damage to one.
@@ -131,10 +188,11 @@ func (a *app) harmless(name string, all []archive.Problem) []archive.Problem {
 	})
 }
 
-func (a *app) verify(name, signers string) error {
+// verify reads one bundle and judges it. An error is one of the machine, or says that there is nothing to judge.
+func (a *app) verify(name, signers string) (verified, error) {
 	l, err := a.look(name)
 	if err != nil {
-		return err
+		return verified{}, err
 	}
 	if l.sum == "" { // in a zip nothing was left by chance
 		l.rep.Problems = a.harmless(name, l.rep.Problems)
@@ -149,39 +207,27 @@ func (a *app) verify(name, signers string) error {
 	}
 	s, serr := a.nearSeries()
 	if serr != nil {
-		return serr
+		return verified{}, serr
 	}
 	if s != nil {
 		defer s.close()
 	}
 	if err := a.judgeSignature(&v, l, s, signers); err != nil {
-		return err
+		return verified{}, err
 	}
 	if s != nil {
 		a.judgeLedger(&v, l, s)
 	}
 	v.OK = len(v.Problems) == 0
-	if err := a.printVerified(name, v); err != nil {
-		return err
-	}
-	if !v.OK {
-		return unreadable("get the bundle again from where it came; do not use these files", "%s is not what was packed: %s", name, plural(len(v.Problems), "problem"))
-	}
-	return nil
+	return v, nil
 }
 
-func (a *app) printVerified(name string, v verified) error {
-	if a.format == "json" {
-		if err := a.asJSON(v); err != nil {
-			return err
-		}
-		return nil
-	}
+func (a *app) printVerified(name string, v verified) {
 	for _, p := range v.Problems {
 		fmt.Fprintf(a.stdout, "%s: %s [%s]\n", name, p, p.Kind)
 	}
 	if !v.OK {
-		return nil
+		return
 	}
 	signed := map[string]string{signatureAbsent: "unsigned", signatureUnknown: "signed, but no list says whose signature counts"}[v.Signature]
 	if v.Signer != nil {
@@ -191,7 +237,6 @@ func (a *app) printVerified(name string, v verified) error {
 	if said := map[string]string{ledgerSame: "these very bytes", ledgerContent: "the same content, in another zip", ledgerUnknown: "nothing of this name went out yet"}[v.Ledger]; said != "" {
 		fmt.Fprintf(a.stdout, "  ledger: %s\n", said)
 	}
-	return nil
 }
 
 // look reads a bundle, packed or unpacked.
