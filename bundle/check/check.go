@@ -102,6 +102,7 @@ var rules = []rule{
 	{"revision of the board", boardRevision},
 	{"print files", toolpaths},
 	{"joints", joints},
+	{"how parts sit in one another", plays},
 	{"order", order},
 	{"fewest sizes", fewest},
 	{"sizes in texts", proseSizes},

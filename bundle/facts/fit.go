@@ -6,6 +6,23 @@ type Fit struct {
 	Joints []Joint `json:"joints"` // in the order of the manifest, then of the variants
 	// Patterns of holes that two parts share and no fastener uses.
 	Unlisted []Unlisted `json:"unlisted,omitempty"`
+	// How parts whose places are known sit in one another.
+	Plays        []Play `json:"plays,omitempty"`
+	PlaysUnknown string `json:"plays_unknown,omitempty"` // why that was not measured
+}
+
+// Play is how far one part can move along an axis of the assembly before another one stops it, on both sides; or,
+// with Overlap, that the two take up the same space.
+type Play struct {
+	Variant string     `json:"variant"`
+	A       string     `json:"a"`
+	B       string     `json:"b"`
+	Axis    string     `json:"axis"` // "x", "y", "z"
+	Total   float64    `json:"total_mm"`
+	Sides   int        `json:"sides"` // 2, where it is stopped on both
+	At      [3]float64 `json:"at_mm"` // where, in the frame of the assembly
+	Overlap float64    `json:"overlap_mm3,omitempty"`
+	Deep    float64    `json:"deep_mm,omitempty"` // of the overlap, on average
 }
 
 // Joint is one fastener entry in one variant.

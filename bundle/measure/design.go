@@ -53,6 +53,7 @@ func Design(fsys fs.FS, d *design.Design, manifest []byte, house *design.House, 
 	shapes, scan := shapesFor(d), newScanner(fsys, d, house)
 	run(jobs(fsys, d, house, out, meshes, photos, shapes, scan, opt), opt.Workers)
 	out.Fit = shapes.joints(fsys, withAllowances(d, out.Parts), house)
+	plays(fsys, d, out.Fit)
 	out.Boards = seats(fsys, d, shapes, opt)
 	out.Scan = scan.finish(shapes)
 	opt.Cache.Put(key, out.Measured)

@@ -57,7 +57,7 @@ func (o Options) stage(file, stage string) {
 }
 
 // Version is the version of what is measured; raise it when a figure is worked out another way.
-const Version = 9
+const Version = 10
 
 // MaxMesh is the largest mesh file that is read, in bytes: one more than any consumer printer's part needs
 // by two orders of magnitude (common practice, no source).

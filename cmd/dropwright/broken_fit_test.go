@@ -50,6 +50,8 @@ var brokenFit = map[string][]string{
 	"nut-pocket-shallow":  {"nut-pocket-shallow 11:89"},
 	"joint-unlisted":      {"joint-unlisted 8:12"},
 	"hole-unused":         {"hole-unused 11:43"},
+	"gap-narrow":          {"gap-narrow 9:90"},
+	"parts-overlap":       {"parts-overlap 9:90"},
 	"tenfold-insert":      {"value-tenfold 11:109", "value-tenfold 11:97"},
 	"tenfold-fan":         {"value-tenfold 10:60"},
 	"tenfold-thick":       {"value-tenfold 10:97"},

@@ -79,6 +79,11 @@ func files() map[string][]byte {
 		"shell-extra/meshes/hook.stl":    append(block[:12:12], box(point{50, 0, 0}, point{60, 30, 20})...),
 		"shell-void/meshes/hook.stl":     append(block[:12:12], box(point{10, 10, 5}, point{20, 20, 15}).reversed()...),
 
+		"gap-narrow/meshes/tray.stl":     tray(),
+		"gap-narrow/meshes/slide.stl":    box(point{0, 0, 0}, point{35.95, 26, 4}),
+		"parts-overlap/meshes/tray.stl":  tray(),
+		"parts-overlap/meshes/slide.stl": box(point{0, 0, 0}, point{36.4, 26, 4}),
+
 		"unit-wrong/meshes/hook.stl":        box(point{0, 0, 0}, point{50 / 25.4, 30 / 25.4, 20 / 25.4}),
 		"unit-suspect/meshes/hook.stl":      box(point{0, 0, 0}, point{2.5, 1.5, 1}),
 		"part-size-differs/meshes/hook.stl": box(point{0, 0, 0}, point{60, 30, 20}),

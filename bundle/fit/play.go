@@ -1,0 +1,295 @@
+package fit
+
+import (
+	"math"
+	"slices"
+
+	"dropwright/bundle/facts"
+	"dropwright/bundle/mesh"
+)
+
+// Body is one copy of a part where it stands in the assembly. Its mesh must be closed.
+type Body struct {
+	Part string
+	Mesh *mesh.Mesh // in the frame of the assembly
+}
+
+const (
+	// playSeen is the largest gap on one side that is still told, mm: beyond, two parts do not guide one another.
+	playSeen = 0.5
+	// playArea is how much surface must come that close on a side, mm2: a corner that touches stops nothing. Our own
+	// choice, two lines of print wide and a few millimetres long.
+	playArea = 2.0
+	// overlapDeep and overlapLeast are what an overlap must have to be told, mm and mm3: surfaces that touch overlap
+	// by the rounding of their coordinates.
+	overlapDeep, overlapLeast = 0.05, 1.0
+	// playStep is the distance of the lines of sight, mm; mostLines bounds how many there are.
+	playStep, mostLines = 0.2, 60_000
+)
+
+// Plays measures how much each body can move in another before it is stopped, along the axes of the assembly, and
+// where two take up the same space. Two parts that only lie on one another are stopped from one side and are not told.
+//
+// It looks along lines parallel to each axis and takes where they enter and leave each body: exact for flat faces,
+// and along an axis of a round fit the gap at its middle. Fits askew to the axes are not seen.
+func Plays(bodies []Body) []facts.Play {
+	type key struct{ a, b, axis string }
+	seen := map[key]int{}
+	var out []facts.Play
+	keep := func(p facts.Play) { // several copies of a part: the tightest
+		k := key{p.A, p.B, p.Axis}
+		if p.Overlap > 0 {
+			k.axis = ""
+		}
+		i, ok := seen[k]
+		switch {
+		case !ok:
+			seen[k] = len(out)
+			out = append(out, p)
+		case p.Overlap > out[i].Overlap || p.Overlap == 0 && out[i].Overlap == 0 && p.Total < out[i].Total:
+			out[i] = p
+		}
+	}
+	for i := range bodies {
+		for k := i + 1; k < len(bodies); k++ {
+			if bodies[i].Part != bodies[k].Part {
+				for _, p := range playOf(bodies[i], bodies[k]) {
+					keep(p)
+				}
+			}
+		}
+	}
+	return out
+}
+
+func playOf(a, b Body) []facts.Play {
+	loA, hiA := bounds(a.Mesh)
+	loB, hiB := bounds(b.Mesh)
+	var lo, hi [3]float64
+	for i := range 3 {
+		lo[i], hi[i] = max(loA[i], loB[i]), min(hiA[i], hiB[i])
+		if hi[i]-lo[i] < -playSeen {
+			return nil
+		}
+	}
+	var found []facts.Play
+	deepest := facts.Play{Deep: math.Inf(1)}
+	for axis := range 3 {
+		u, v := (axis+1)%3, (axis+2)%3
+		if hi[u] <= lo[u] || hi[v] <= lo[v] {
+			continue
+		}
+		g := newSights(axis, lo, hi)
+		p, overlap := g.meet(g.spans(a.Mesh), g.spans(b.Mesh))
+		p.A, p.B, p.Axis = a.Part, b.Part, "xyz"[axis:axis+1]
+		if overlap.volume >= overlapLeast && overlap.deep >= overlapDeep && overlap.deep < deepest.Deep {
+			deepest = facts.Play{A: a.Part, B: b.Part, Axis: p.Axis, Overlap: round3(overlap.volume), Deep: round3(overlap.deep), At: overlap.at}
+		}
+		if p.Sides == 2 {
+			found = append(found, p)
+		}
+	}
+	if deepest.Overlap > 0 { // how much they can move means nothing then
+		return []facts.Play{deepest}
+	}
+	return found
+}
+
+func bounds(m *mesh.Mesh) (lo, hi [3]float64) {
+	lo, hi = [3]float64{math.Inf(1), math.Inf(1), math.Inf(1)}, [3]float64{math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+	for _, p := range m.Vertices {
+		for i := range 3 {
+			lo[i], hi[i] = min(lo[i], float64(p[i])), max(hi[i], float64(p[i]))
+		}
+	}
+	return lo, hi
+}
+
+// sights is the lines of sight along one axis.
+type sights struct {
+	axis, u, v int
+	lo         [2]float64
+	step       float64
+	nu, nv     int
+}
+
+func newSights(axis int, lo, hi [3]float64) sights {
+	g := sights{axis: axis, u: (axis + 1) % 3, v: (axis + 2) % 3}
+	w, h := hi[g.u]-lo[g.u], hi[g.v]-lo[g.v]
+	g.step = max(playStep, math.Sqrt(w*h/mostLines), max(w, h)/mostLines)
+	g.nu, g.nv = int(w/g.step)+1, int(h/g.step)+1
+	// The lines stand aside of round figures, where designs have their edges.
+	g.lo = [2]float64{lo[g.u] + 0.4142*(w-float64(g.nu-1)*g.step) + 1e-5*math.Pi, lo[g.v] + 0.4142*(h-float64(g.nv-1)*g.step) + 1e-5*math.E}
+	return g
+}
+
+// stretch is the part of a line between where it enters a body and where it leaves it.
+type stretch struct{ from, to float64 }
+
+type crossing struct {
+	t  float64
+	in bool
+}
+
+// spans is, for each line, the stretches inside a body. A line that does not leave the body as often as it enters it
+// has none: it met an edge.
+func (g sights) spans(m *mesh.Mesh) [][]stretch {
+	cross := make([][]crossing, g.nu*g.nv)
+	for _, t := range m.Triangles {
+		var p [3][2]float64
+		var w [3]float64
+		for i, k := range t {
+			q := m.Vertices[k]
+			p[i] = [2]float64{float64(q[g.u]), float64(q[g.v])}
+			w[i] = float64(q[g.axis])
+		}
+		area := (p[1][0]-p[0][0])*(p[2][1]-p[0][1]) - (p[1][1]-p[0][1])*(p[2][0]-p[0][0])
+		if area == 0 {
+			continue
+		}
+		first := func(k int) int {
+			return max(0, int(math.Ceil((min(p[0][k], p[1][k], p[2][k])-g.lo[k])/g.step)))
+		}
+		last := func(k, n int) int {
+			return min(n-1, int(math.Floor((max(p[0][k], p[1][k], p[2][k])-g.lo[k])/g.step)))
+		}
+		for j := first(1); j <= last(1, g.nv); j++ {
+			y := g.lo[1] + float64(j)*g.step
+			for i := first(0); i <= last(0, g.nu); i++ {
+				x := g.lo[0] + float64(i)*g.step
+				var e [3]float64
+				in := true
+				for k := range 3 {
+					a, b := p[(k+1)%3], p[(k+2)%3]
+					e[k] = ((b[0]-a[0])*(y-a[1]) - (b[1]-a[1])*(x-a[0])) / area
+					in = in && e[k] > 0
+				}
+				if in {
+					// Seen along the axis, a facet that faces the eye is where the line comes in.
+					cross[j*g.nu+i] = append(cross[j*g.nu+i], crossing{e[0]*w[0] + e[1]*w[1] + e[2]*w[2], area < 0})
+				}
+			}
+		}
+	}
+	out := make([][]stretch, len(cross))
+	for i, c := range cross {
+		out[i] = stretches(c)
+	}
+	return out
+}
+
+func stretches(c []crossing) []stretch {
+	slices.SortFunc(c, func(x, y crossing) int {
+		switch {
+		case x.t < y.t:
+			return -1
+		case x.t > y.t:
+			return 1
+		case x.in && !y.in: // bodies of one part that touch are one
+			return -1
+		case !x.in && y.in:
+			return 1
+		}
+		return 0
+	})
+	var out []stretch
+	n := 0
+	for _, x := range c {
+		if x.in {
+			if n++; n == 1 {
+				out = append(out, stretch{from: x.t})
+			}
+			continue
+		}
+		if n--; n < 0 {
+			return nil
+		}
+		if n == 0 {
+			out[len(out)-1].to = x.t
+		}
+	}
+	if n != 0 {
+		return nil
+	}
+	return out
+}
+
+// overlap is what two bodies have in common.
+type overlap struct {
+	volume, deep float64 // mm3; mm along the axis, on average
+	at           [3]float64
+}
+
+// meet compares the stretches of two bodies line by line.
+func (g sights) meet(a, b [][]stretch) (facts.Play, overlap) {
+	type gap struct {
+		wide float64
+		at   [3]float64
+	}
+	var below, above []gap // of a: what is under it and over it is b
+	var o overlap
+	lines, longest := 0, 0.0
+	point := func(i int, t float64) (p [3]float64) {
+		p[g.u], p[g.v], p[g.axis] = round3(g.lo[0]+float64(i%g.nu)*g.step), round3(g.lo[1]+float64(i/g.nu)*g.step), round3(t)
+		return p
+	}
+	for i := range a {
+		both := 0.0
+		for _, x := range a[i] {
+			for _, y := range b[i] {
+				from, to := max(x.from, y.from), min(x.to, y.to)
+				if to-from > overlapDeep {
+					both += to - from
+					if to-from > longest {
+						longest, o.at = to-from, point(i, (from+to)/2)
+					}
+				}
+			}
+		}
+		if both > 0 {
+			o.volume += both * g.step * g.step
+			lines++
+			continue
+		}
+		k := 0
+		for x := range a[i] { // stretches of b before and after each of a
+			for k < len(b[i]) && b[i][k].from < a[i][x].from {
+				k++
+			}
+			if k > 0 && (x == 0 || a[i][x-1].to <= b[i][k-1].from+overlapDeep) {
+				if w := a[i][x].from - b[i][k-1].to; w <= playSeen {
+					below = append(below, gap{w, point(i, a[i][x].from-w/2)})
+				}
+			}
+			if k < len(b[i]) && (x == len(a[i])-1 || a[i][x+1].from >= b[i][k].to-overlapDeep) {
+				if w := b[i][k].from - a[i][x].to; w <= playSeen {
+					above = append(above, gap{w, point(i, a[i][x].to+w/2)})
+				}
+			}
+		}
+	}
+	if lines > 0 {
+		o.deep = o.volume / (float64(lines) * g.step * g.step)
+	}
+	var p facts.Play
+	enough := int(math.Ceil(playArea / (g.step * g.step)))
+	for _, side := range [][]gap{below, above} {
+		if len(side) < enough {
+			continue
+		}
+		slices.SortFunc(side, func(x, y gap) int {
+			switch {
+			case x.wide < y.wide:
+				return -1
+			case x.wide > y.wide:
+				return 1
+			}
+			return 0
+		})
+		p.Sides++
+		p.Total += side[enough-1].wide
+		p.At = side[enough/2].at
+	}
+	p.Total = round3(p.Total)
+	return p, o
+}
