@@ -83,7 +83,7 @@ var faultRows = []fault{
 	{text: "holes so wide that the screws drop in"},
 	{text: "the head is larger than its sink"},
 	{text: "a nut pocket too narrow, or so wide that the nut turns"},
-	{text: "mating parts drawn without clearance", why: "needs the distance between placed surfaces, and most designs give no places; holes on one another are compared (`hole-offset`)"},
+	{text: "mating parts drawn without clearance"},
 	{text: "a case made for another revision of the board"},
 	{text: "an opening off because the socket is on the other face"},
 	{text: "posts not where the board's holes are"},
