@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -398,12 +399,12 @@ func (a *app) stockImportCmd() *cobra.Command {
 		Short: "take a shelf over from a CSV file",
 		Long: `Reads a CSV file as a spreadsheet saves it (commas, semicolons or tabs; the first line names the columns:
 kind, item, label, amount, pack, tare, price, note) and puts its lines on the shelf. A line for something that is
-there already takes its place. --replace takes everything else away.`,
+there already gets the file's figures, and keeps what the file leaves out. --replace begins with an empty shelf.`,
 		Example: "  dropwright stock import shelf.csv",
 		Args:    cobra.ExactArgs(1),
 		RunE:    func(cmd *cobra.Command, args []string) error { return a.stockImport(args[0], replace) },
 	}
-	cmd.Flags().BoolVar(&replace, "replace", false, "take away what the file does not hold")
+	cmd.Flags().BoolVar(&replace, "replace", false, "begin with an empty shelf")
 	return cmd
 }
 
@@ -448,7 +449,9 @@ func (a *app) stockImport(name string, replace bool) error {
 				added++
 				continue
 			}
-			if shelf.Lines[i] != l {
+			was := shelf.Lines[i] // what the file leaves out stays
+			l.Pack, l.Tare, l.Price, l.Note = cmp.Or(l.Pack, was.Pack), cmp.Or(l.Tare, was.Tare), cmp.Or(l.Price, was.Price), cmp.Or(l.Note, was.Note)
+			if was != l {
 				changed++
 			}
 			shelf.Lines[i] = l
