@@ -57,7 +57,9 @@ func logo(s *catalogue.Series) string {
 func (a *app) sheetTopics(s *season, name string) measure.Topics {
 	e, err := s.Load(name)
 	if err == nil && e.Design != nil && a.revisionBefore(s, e.Design) != "" {
-		return bundle.CompareTopics
+		t := bundle.CompareTopics
+		t.Estimate = true
+		return t
 	}
 	return measure.Topics{Estimate: true}
 }
