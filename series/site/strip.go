@@ -54,8 +54,9 @@ func slot(s *svg, id string, x, y, w, h float64, k Slot, steps int) {
 	default:
 		part := float64(min(k.Done, steps)) / float64(max(1, steps)) * h
 		s.rect(x, y+h-part, w, part, "bar")
-		if k.Late {
-			s.hatched(id, x, y, w, h-part)
+		if k.Late { // what is finished may be late too
+			s.rect(x, y, w, max(h-part, h/3), "gap")
+			s.hatched(id, x, y, w, max(h-part, h/3))
 		}
 	}
 	s.rect(x, y, w, h, "slot")

@@ -192,7 +192,9 @@ func odds(s *Season, o *outlook.Season) (*site.Chart, *site.Table) {
 	if len(bars) == 0 {
 		return nil, nil
 	}
-	c.Says = o.Odds.Says
+	if o.Odds.Says != "" {
+		c.Says = "Rests on " + o.Odds.Says
+	}
 	if o.Odds.All != nil {
 		c.Says = strings.TrimSpace(fmt.Sprintf("%s All days are kept with %s.", strings.TrimSuffix(c.Says, ".")+".", percent(*o.Odds.All, o.Odds.Finest)))
 	}

@@ -72,9 +72,9 @@ type sheetView struct {
 func (d *Desk) designPage(ctx context.Context, x *Design, watch string) (site.Page, error) {
 	v := designView{Name: x.Name, Measuring: x.Measuring}
 	title := x.Name
-	if x.Work != nil {
-		title = string(x.Work.Design.Title.V)
-		v.Summary = string(x.Work.Design.Summary.V)
+	if m := x.manifest(); m != nil && m.Title.Set() {
+		title = string(m.Title.V)
+		v.Summary = string(m.Summary.V)
 	} else if x.Week != nil && x.Week.Title != "" {
 		title = x.Week.Title
 	}
@@ -120,15 +120,27 @@ func (d *Desk) designPage(ctx context.Context, x *Design, watch string) (site.Pa
 	return site.Print(t, "design", v.Frame, v)
 }
 
-// dates fills in week, state and days.
+// manifest is what the manifest says, measured or not.
+func (x *Design) manifest() *design.Design {
+	if x.Work != nil {
+		return x.Work.Design
+	}
+	return x.Manifest
+}
+
+// dates fills in revision and changes, week, state and days.
 func (d *Desk) dates(v *designView, x *Design) {
 	add := func(term, text string) {
 		if text != "" {
 			v.Pairs = append(v.Pairs, [2]string{term, text})
 		}
 	}
-	if x.Work != nil {
-		add("revision", fmt.Sprintf("%s of %s", x.Work.Design.Revision(), x.Work.Design.Dated()))
+	if m := x.manifest(); m != nil && len(m.Changes) > 0 {
+		add("revision", fmt.Sprintf("%s of %s", m.Revision(), m.Dated()))
+		v.Changes = &site.Table{Title: "Changes", Head: []site.Column{{Text: "revision"}, {Text: "date"}, {Text: "what changed", Long: true}}}
+		for _, c := range m.Changes {
+			v.Changes.Rows = append(v.Changes.Rows, site.Row{Cells: []site.Cell{{Text: c.Revision.V.String()}, {Text: c.Date.V.String()}, {Text: string(c.Text.V)}}})
+		}
 	}
 	w := x.Week
 	if w == nil {
@@ -231,10 +243,6 @@ func (d *Desk) fill(v *designView, x *Design) {
 	}
 	for _, s := range solidsOf(w.Design) {
 		v.Solids = append(v.Solids, d.solidView(x, s))
-	}
-	v.Changes = &site.Table{Title: "Changes", Head: []site.Column{{Text: "revision"}, {Text: "date"}, {Text: "what changed", Long: true}}}
-	for _, c := range w.Design.Changes {
-		v.Changes.Rows = append(v.Changes.Rows, site.Row{Cells: []site.Cell{{Text: c.Revision.V.String()}, {Text: c.Date.V.String()}, {Text: string(c.Text.V)}}})
 	}
 	v.Trials = trials(x)
 }

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"dropwright/bundle"
+	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 	"dropwright/bundle/source"
 	"dropwright/bundle/trial"
@@ -49,9 +50,10 @@ func (t Texts) Add(x *source.Text) {
 // Design is what a design's page shows.
 type Design struct {
 	Name      string
-	File      string       // the manifest's path as shown
-	Work      *bundle.Work // nil: the manifest cannot be read as meant, or Measuring
-	Measuring bool         // the files are being measured; the page will change
+	File      string         // the manifest's path as shown
+	Work      *bundle.Work   // nil: the manifest cannot be read as meant, or Measuring
+	Manifest  *design.Design // as it was read; nil when it cannot be read at all
+	Measuring bool           // the files are being measured; the page will change
 	Found     []finding.Finding
 	Unjudged  []finding.NotChecked
 	AsIs      []finding.UsedAsIs
