@@ -132,7 +132,7 @@ func (c *composer) head() []Block {
 	}
 	out := []Block{facts}
 	if p, ok := c.cover(); ok {
-		out = append(out, Block{Kind: Pictures, Pictures: []Picture{p}})
+		out = append(out, Block{Kind: Pictures, Large: true, Pictures: []Picture{p}})
 	}
 	out = append(out, c.licence()...)
 	out = append(out, c.changes()...)

@@ -39,7 +39,13 @@ func (p *pdfPrinter) sheet() []strip {
 	}
 	out = append(out, top...)
 	out = append(out, p.blocks(s.Head, p.width)...)
+	if sum(out) < p.height { // the first page says what it is, whose, and what one may do with it
+		whole(out)
+	}
 	for _, x := range s.Sections {
+		if x.ID == "about" { // a few lines that need no page of their own
+			out[len(out)-1].tie = costAlone
+		}
 		out = append(out, p.section(x)...)
 	}
 	if missing := s.MissingGlyphs(); len(missing) > 0 {
@@ -197,7 +203,11 @@ func (p *pdfPrinter) list(b Block, width float64) []strip {
 		}
 		out = append(out, inner...)
 	}
-	if sum(out) < p.height/6 { // a short list stays whole
+	short := p.height / 6
+	if b.Kind == Checks {
+		short = p.height / 3 // a list to tick is better read on one page
+	}
+	if sum(out) < short {
 		whole(out)
 	}
 	return out
@@ -222,6 +232,9 @@ func (p *pdfPrinter) pairs(pairs []Pair, width float64) []strip {
 				p.drawLine(l, x+term, y+base(ptBody)+float64(i)*leading(ptBody), ptBody, false, ink)
 			}
 		}})
+	}
+	if sum(out) < p.height/4 {
+		whole(out)
 	}
 	return out
 }
@@ -264,7 +277,11 @@ func (p *pdfPrinter) cautions(list []Caution, width float64) []strip {
 			}
 		}})
 	}
-	pairwise(out)
+	if sum(out) < p.height*0.7 { // who reads half of it is half warned
+		whole(out)
+	} else {
+		pairwise(out)
+	}
 	return out
 }
 

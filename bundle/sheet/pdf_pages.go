@@ -8,6 +8,7 @@ const (
 	costPage   = 0.5  // each page more
 	costRow    = 0.12 // a break between rows of a table, cautions, or items to tick
 	costPieces = 0.35 // a break between things that explain one another: two drawings of one thing
+	costAlone  = 1.5  // a break before the last lines, which would stand on a page alone
 	costForced = 10   // a break where there must be none, because what hangs together is taller than a page
 )
 

@@ -85,7 +85,7 @@ func (p *pdfPrinter) imageStrip(file string, info *fpdf.ImageInfoType, width, he
 // pictures sets one picture alone, several in rows of two or three; small ones in rows of four or five.
 func (p *pdfPrinter) pictures(b Block, width float64) []strip {
 	const gutter = 5.0
-	list, tallest := b.Pictures, 78.0
+	list, tallest := b.Pictures, 86.0
 	columns := 1
 	if len(list) > 1 {
 		columns = 2
@@ -93,8 +93,12 @@ func (p *pdfPrinter) pictures(b Block, width float64) []strip {
 	if len(list) > 4 {
 		columns = 3
 	}
-	if b.Small {
+	widest := 122.0 // a drawn scene at 200 dpi
+	switch {
+	case b.Small:
 		columns, tallest = max(4, min(5, len(list))), 36
+	case b.Large:
+		widest, tallest = width, 112
 	}
 	w := (width - gutter*float64(columns-1)) / float64(columns)
 	var out []strip
@@ -106,7 +110,7 @@ func (p *pdfPrinter) pictures(b Block, width float64) []strip {
 			if info == nil {
 				continue
 			}
-			one := []strip{p.imageStrip(x.File, info, math.Min(w, 110), tallest, 0)}
+			one := []strip{p.imageStrip(x.File, info, math.Min(w, widest), tallest, 0)}
 			if x.Caption != "" {
 				one = append(one, p.para([]Span{{Text: x.Caption}}, ptSmall, w, 0, 1, false, soft)...)
 			}

@@ -5,23 +5,34 @@ import "math"
 // noteRoom is the most that a word of a note may ask for, mm: file names may be long and may be cut.
 const noteRoom = 24.0
 
+// A small picture stands left of its cell's text, mm.
+const (
+	thumbWide = 15.0
+	thumbTall = 11.0
+	thumbGap  = 2.0
+)
+
 // columnWidths shares the width out by the columns' shares, but gives each column the room of its longest word, so
 // that figures and their units are not torn, as long as the page has it.
 func (p *pdfPrinter) columnWidths(t *Table, width, gutter float64) []float64 {
 	n := len(t.Columns)
 	least := make([]float64, n)
-	longest := func(i int, spans []Span, size float64, bold bool) {
+	longest := func(i int, spans []Span, size float64, bold bool, beside float64) {
 		for _, w := range p.words(spans, size, bold) {
-			least[i] = math.Max(least[i], w.width+0.1)
+			least[i] = math.Max(least[i], w.width+beside+0.1)
 		}
 	}
 	for i, c := range t.Columns {
-		longest(i, []Span{{Text: c.Title}}, ptNote, true)
+		longest(i, []Span{{Text: c.Title}}, ptNote, true, 0)
 		for _, r := range t.Rows {
 			if i < len(r.Cells) {
-				longest(i, r.Cells[i].Spans, ptTable, i == 0 || r.Total)
+				beside := 0.0
+				if r.Cells[i].Picture != "" {
+					beside = thumbWide + thumbGap
+				}
+				longest(i, r.Cells[i].Spans, ptTable, i == 0 || r.Total, beside)
 				for _, w := range p.words([]Span{{Text: r.Cells[i].Note}}, ptNote, false) {
-					least[i] = math.Max(least[i], math.Min(w.width+0.1, noteRoom))
+					least[i] = math.Max(least[i], beside+math.Min(w.width+0.1, noteRoom))
 				}
 			}
 		}
@@ -75,7 +86,7 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 	type set struct {
 		text, note []textLine
 		thumb      *strip
-		down       float64 // of the text below a picture
+		right      float64 // of the text beside a picture
 	}
 	rowStrip := func(cells []Cell, head, bold bool) strip {
 		size, colour := ptTable, ink
@@ -93,17 +104,19 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 				w -= gutter
 			}
 			strong := head || bold || i == 0
-			sets[i].text = p.setLines(c.Spans, size, w, strong)
 			if c.Picture != "" {
 				if info := p.picture(c.Picture); info != nil {
-					x := p.imageStrip(c.Picture, info, math.Min(w, 18), 14, 0)
-					sets[i].thumb, sets[i].down = &x, x.height+1
+					x := p.imageStrip(c.Picture, info, thumbWide, thumbTall, 0)
+					sets[i].thumb, sets[i].right = &x, thumbWide+thumbGap
+					w -= sets[i].right
+					h = math.Max(h, x.height)
 				}
 			}
+			sets[i].text = p.setLines(c.Spans, size, w, strong)
 			if c.Note != "" {
 				sets[i].note = p.setLines([]Span{{Text: c.Note}}, ptNote, w, false)
 			}
-			h = math.Max(h, sets[i].down+float64(len(sets[i].text))*leading(size)+float64(len(sets[i].note))*leading(ptNote))
+			h = math.Max(h, float64(len(sets[i].text))*leading(size)+float64(len(sets[i].note))*leading(ptNote))
 		}
 		h += 2.2
 		return strip{height: h, draw: func(x, y float64) {
@@ -114,7 +127,7 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 				strong := head || bold || i == 0
 				place := func(l textLine) float64 {
 					if !t.Columns[i].Right {
-						return x + at[i]
+						return x + at[i] + s.right
 					}
 					right := at[i+1]
 					if i < len(t.Columns)-1 {
@@ -125,7 +138,6 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 				if s.thumb != nil {
 					s.thumb.draw(x+at[i], y+1)
 				}
-				y := y + s.down
 				for k, l := range s.text {
 					p.drawLine(l, place(l), y+1+base(size)+float64(k)*leading(size), size, strong, colour)
 				}
@@ -168,7 +180,7 @@ func (p *pdfPrinter) table(t *Table, width float64) []strip {
 		out[i].keepNext = true
 	}
 	pairwise(out[start:])
-	if sum(out) < p.height/4 { // a short table stays whole
+	if sum(out) < p.height*0.4 { // a short table stays whole
 		whole(out)
 	}
 	return out

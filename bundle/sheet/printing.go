@@ -105,8 +105,8 @@ func (c *composer) print() []Block {
 	times := slices.ContainsFunc(parts, func(p printedPart) bool { return p.row.Seconds != nil })
 	grams := slices.ContainsFunc(parts, func(p printedPart) bool { return p.row.Grams != nil })
 	t := &Table{Caption: c.say("print caption"), Columns: []Column{
-		{Title: c.say("part"), Share: 2.6}, {Title: c.say("copies"), Share: 1.5}, {Title: c.say("colour"), Share: 2.4}, {Title: c.say("layer"), Right: true, Share: 1.2},
-		{Title: c.say("walls"), Right: true, Share: 1.05}, {Title: c.say("infill"), Right: true, Share: 1.2}, {Title: c.say("supports"), Share: 1.4}, {Title: c.say("stands on"), Share: 1.7}}}
+		{Title: c.say("part"), Share: 3}, {Title: c.say("copies"), Share: 1.7}, {Title: c.say("colour"), Share: 2.7}, {Title: c.say("layer"), Right: true, Share: 1.1},
+		{Title: c.say("walls"), Right: true, Share: 1}, {Title: c.say("infill"), Right: true, Share: 1.1}, {Title: c.say("supports"), Share: 1.5}, {Title: c.say("stands on"), Share: 1.9}}}
 	if grams {
 		t.Columns = append(t.Columns, Column{Title: c.say("grams each"), Right: true, Share: 1.35})
 	}
@@ -198,7 +198,7 @@ func (c *composer) copies(p printedPart) Cell {
 func (c *composer) colour(role string) Cell {
 	for _, f := range c.bill.Filament {
 		if f.Role == role {
-			return Cell{Spans: []Span{{Text: f.Filament, Swatch: f.Colour}}, Note: join(", ", f.Material, f.Colour)}
+			return Cell{Spans: []Span{{Text: f.Filament, Swatch: f.Colour}}, Note: join(","+nbsp, f.Material, f.Colour)}
 		}
 	}
 	return cell(unknown)

@@ -127,7 +127,7 @@ var table = map[string]entry{
 	"supports.needed":     {"needed", "nötig"},
 	"brim":                {"brim %s", "Rand %s"},
 	"stands on":           {"On the bed", "Auf dem Bett"},
-	"face.-z":             {"as drawn", "wie gezeichnet"},
+	"face.-z":             {"as\u00a0drawn", "wie gezeichnet"},
 	"face.+z":             {"top face down", "Oberseite nach unten"},
 	"face.-x":             {"left face down", "linke Seite nach unten"},
 	"face.+x":             {"right face down", "rechte Seite nach unten"},

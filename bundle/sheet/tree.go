@@ -68,6 +68,7 @@ type Block struct {
 	Table    *Table    `json:"table,omitempty"`
 	Pictures []Picture `json:"pictures,omitempty"`
 	Small    bool      `json:"small,omitempty"` // pictures: small, several beside one another
+	Large    bool      `json:"large,omitempty"` // pictures: one as wide as the page, the cover
 	Drawing  *Drawing  `json:"drawing,omitempty"`
 	Cautions []Caution `json:"cautions,omitempty"`
 	Pairs    []Pair    `json:"pairs,omitempty"`
