@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"dropwright/series/calendar"
 	"dropwright/series/ledger"
 	"dropwright/series/schedule"
 	"dropwright/series/target"
@@ -35,6 +36,9 @@ func (r *Runner) drop(ctx context.Context, a schedule.Action, c *Channel) error 
 	}
 	fixed, _ := r.Ledger.BundleOf(a.Design, a.Revision, a.Fixed)
 	if err := target.Claim(ctx, c.Target, r.marker(c)); err != nil {
+		return err
+	}
+	if err := r.guarded(ctx, c); err != nil {
 		return err
 	}
 	if err := c.Target.Sweep(ctx); err != nil {
@@ -80,6 +84,27 @@ func (r *Runner) drop(ctx context.Context, a schedule.Action, c *Channel) error 
 	}
 	_, err = r.record(ledger.Record{Kind: ledger.Result, Of: intent.Seq, Outcome: outcome, Design: a.Design, Revision: a.Revision, Audience: a.Audience, Channel: a.Channel})
 	return err
+}
+
+// guarded makes sure that a place of paying readers keeps strangers out, as far as that can be asked. The marker,
+// which is there by now and tells nothing, is what a stranger would be shown.
+func (r *Runner) guarded(ctx context.Context, c *Channel) error {
+	place, ok := c.Target.(target.Guarded)
+	if !ok || c.Audience == calendar.Public || r.closed[c.Name] {
+		return nil
+	}
+	open, err := place.Exposed(ctx, target.MarkerName)
+	if err != nil {
+		return err
+	}
+	if open {
+		return refuse("take public reading from the bucket at the store (and listing too); readers then come by links: dropwright release links", "%s is for the %s audience, and anybody can read it without a key", c.Target, c.Audience)
+	}
+	if r.closed == nil {
+		r.closed = map[string]bool{}
+	}
+	r.closed[c.Name] = true
+	return nil
 }
 
 // ObjectName is where a file of a drop lies at a place.

@@ -73,6 +73,7 @@ type Runner struct {
 	latest  time.Time           // the latest time that the clock showed
 	audited map[string]bool     // channels that were compared with the ledger in this run
 	unsound map[string]*Unsound // those that differ from it
+	closed  map[string]bool     // channels that were seen to keep strangers out
 }
 
 // Failure is an action that could not be carried out.

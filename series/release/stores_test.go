@@ -2,6 +2,7 @@ package release
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"maps"
@@ -303,4 +304,24 @@ func TestTwelveWeeksInStores(t *testing.T) {
 	w.audit(t)
 	w.quiet(t)
 	t.Logf("%d steps, %d operations, %d requests; killed %d times on the disk and %d in the network", len(story), ops, requests, disk, net)
+}
+
+// A bucket of paying readers that strangers can read gets nothing but its mark; the public's may be open.
+func TestOpenBucket(t *testing.T) {
+	w := storeWorlds(t)()
+	w.stores.server.Open(w.stores.bucket("club"))
+	w.stores.server.Open(w.stores.bucket("shelf"))
+	err := w.run()
+	var refusal *Refusal
+	if !errors.As(err, &refusal) || !strings.Contains(err.Error(), "anybody can read it without a key") || len(w.stores.tree()) != 1 {
+		t.Fatalf("%v; %d objects", err, len(w.stores.tree()))
+	}
+	w = storeWorlds(t)()
+	w.stores.server.Open(w.stores.bucket("shelf"))
+	if err := play(w, short, nil); err != nil {
+		t.Fatal(err)
+	}
+	if d := differ(placesOf(w), placesOf(undisturbed(t, newWorld, short))); d != "" {
+		t.Fatal(d)
+	}
 }

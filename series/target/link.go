@@ -31,3 +31,9 @@ func (l Link) String() string { return "a link to " + l.Name }
 
 // GoString keeps %#v from printing more.
 func (l Link) GoString() string { return l.String() }
+
+// Guarded is a target that can be asked whether it keeps strangers out.
+type Guarded interface {
+	// Exposed says whether somebody without a key can read an object that is there.
+	Exposed(ctx context.Context, name string) (bool, error)
+}

@@ -65,6 +65,8 @@ var (
 	_ target.Target = (*Target)(nil)
 	_ target.Typed  = (*Target)(nil)
 	_ target.Linker = (*Target)(nil)
+
+	_ target.Guarded = (*Target)(nil)
 )
 
 // New opens a store without asking it anything.

@@ -285,3 +285,20 @@ func TestLinks(t *testing.T) {
 		t.Error("a link prints its address")
 	}
 }
+
+func TestExposed(t *testing.T) {
+	s := storetest.New(t, "drops", "shut")
+	s.Open("drops")
+	for to, want := range map[string]bool{"drops": true, "drops/season": true, "shut": false} {
+		b, _ := at(t, s, to)
+		if err := b.Create(t.Context(), "a", target.Text([]byte("x"))); err != nil {
+			t.Fatal(err)
+		}
+		if got, err := b.Exposed(t.Context(), "a"); err != nil || got != want {
+			t.Errorf("%s: exposed %v, %v", to, got, err)
+		}
+		if got, err := b.Exposed(t.Context(), "missing"); err != nil || got {
+			t.Errorf("%s: a missing object is exposed: %v, %v", to, got, err)
+		}
+	}
+}

@@ -71,6 +71,8 @@ type Server struct {
 	// keys says which access key may use a bucket; a bucket that is not there takes every key but none at all.
 	keys map[string]string
 
+	open map[string]bool // buckets that strangers can read
+
 	mu     sync.Mutex
 	n      int
 	log    []string // what came: kind and key
@@ -97,7 +99,7 @@ func Start(buckets ...string) *Server {
 			panic(err)
 		}
 	}
-	s := &Server{memory: memory, store: gofakes3.New(memory, gofakes3.WithTimeSkewLimit(0)).Server(), writes: map[string]int{}, keys: map[string]string{}}
+	s := &Server{memory: memory, store: gofakes3.New(memory, gofakes3.WithTimeSkewLimit(0)).Server(), writes: map[string]int{}, keys: map[string]string{}, open: map[string]bool{}}
 	s.http = httptest.NewUnstartedServer(s)
 	s.http.Config.ErrorLog = log.New(io.Discard, "", 0) // connections are broken on purpose
 	s.http.Start()
@@ -130,6 +132,13 @@ func (s *Server) Owner(bucket, key string) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.keys[bucket] = key
+}
+
+// Open lets strangers read a bucket.
+func (s *Server) Open(bucket string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.open[bucket] = true
 }
 
 // Ops is the number of requests so far.
@@ -240,6 +249,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		f = s.fault(op)
 	}
 	owner := s.keys[bucket]
+	anybody := s.open[bucket] && (op.Kind == "get" || op.Kind == "head")
 	s.mu.Unlock()
 
 	if f.Silent {
@@ -258,7 +268,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 		refuse(w, f.Status, f.Code)
 		return
 	}
-	if !allowed(r, owner) {
+	if !anybody && !allowed(r, owner) {
 		_, _ = io.Copy(io.Discard, r.Body)
 		refuse(w, http.StatusForbidden, "AccessDenied")
 		return
