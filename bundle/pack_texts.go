@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"dropwright/bundle/archive"
+	"dropwright/bundle/compare"
 	"dropwright/bundle/sheet"
 )
 
@@ -136,12 +137,38 @@ func (p *packer) licence() string {
 	return b.String()
 }
 
+// changes are the revisions, newest first; under the newest what must be printed anew by who built the one before.
 func (p *packer) changes() string {
 	var b strings.Builder
-	for _, c := range p.k.Design.Changes {
+	for i, c := range p.k.Design.Changes {
 		fmt.Fprintf(&b, "%s  %s  %s\n", c.Revision.V, c.Date.V, c.Text.V)
+		if i == 0 && p.k.since != "" {
+			p.printAgain(&b)
+		}
 	}
 	return b.String()
+}
+
+func (p *packer) printAgain(b *strings.Builder) {
+	list := p.k.reprintOf(p.o.Variant)
+	if len(list) == 0 {
+		return
+	}
+	fmt.Fprintf(b, "  Must I print again what I built from %s?\n", p.k.since)
+	var kept []string
+	for _, r := range list {
+		switch r.Answer {
+		case compare.Yes:
+			fmt.Fprintf(b, "    %s: yes: %s\n", r.Part, r.Why)
+		case compare.OnlyIf:
+			fmt.Fprintf(b, "    %s: %s\n", r.Part, r.Why)
+		default:
+			kept = append(kept, r.Part)
+		}
+	}
+	if len(kept) > 0 {
+		fmt.Fprintf(b, "    no: %s\n", strings.Join(kept, ", "))
+	}
 }
 
 // early tells who gets the early bundle what that means.

@@ -24,17 +24,21 @@ func (a *app) reviseCmd() *cobra.Command {
 	var show bool
 	var answers []string
 	cmd := &cobra.Command{
-		Use:   "revise DESIGN|WEEK [patch|minor|major] TEXT",
+		Use:   "revise DESIGN|WEEK [[patch|minor|major] TEXT]",
 		Short: "raise a design's revision: add an entry on top of its changes",
 		Long: `Adds one line to the design's manifest and leaves every other byte alone. major: printed parts no longer
 mate with older ones; minor: a new variant or part; patch: the rest. Without a level the one is taken that
 follows from what changed since the last kept revision, as far as the manifest tells: whether parts still
-mate only you know.`,
+mate only you know. Without a text nothing is written: what changed is compared, and the level and a text to
+begin from are proposed.`,
 		Example:           "  dropwright revise vent-minder patch \"step 4 names the right screw\" --now 2027-01-20T09:00:00Z\n  dropwright revise 3 \"a variant for the PC/104 stack\" --show --now 2027-01-20T09:00:00Z",
-		Args:              cobra.RangeArgs(2, 3),
+		Args:              cobra.RangeArgs(1, 3),
 		ValidArgsFunction: a.completeDesigns,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			level := ""
+			if len(args) == 1 {
+				return a.draft(args[0])
+			}
 			if len(args) == 3 {
 				level = args[1]
 				if !slices.Contains(levels, level) {
@@ -47,6 +51,42 @@ mate only you know.`,
 	cmd.Flags().BoolVar(&show, "show", false, "show what would change and write nothing")
 	cmd.Flags().StringSliceVar(&answers, "answers", nil, "builders' reports that it settles: r1,r2")
 	return cmd
+}
+
+// draft proposes a level and a text for what changed since the last kept revision, and writes nothing.
+func (a *app) draft(word string) error {
+	s, err := a.sound()
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	name, err := a.oneDesign(s, []string{word})
+	if err != nil {
+		return err
+	}
+	e, err := s.Load(name)
+	if err != nil {
+		return machine("", "%w", err)
+	}
+	if e.Design == nil || len(e.Design.Changes) == 0 {
+		return unreadable("dropwright check "+name, "the manifest of %s cannot be read as meant", name)
+	}
+	last, diff, why := a.sinceLast(s, e)
+	if diff == nil {
+		return unreadable(fmt.Sprintf("dropwright revise %s patch \"what changed\"", name), "nothing can be proposed: %s", why)
+	}
+	level, why := compare.Level(*diff)
+	lines := compare.Draft(*diff)
+	fmt.Fprintf(a.stdout, "since %s %s: %s: %s\n", name, last, level, why)
+	for _, l := range lines {
+		fmt.Fprintf(a.stdout, "  %s\n", l)
+	}
+	text := "what changed"
+	if len(lines) > 0 {
+		text = lines[0]
+	}
+	fmt.Fprintf(a.stdout, "nothing was written; to write it: dropwright revise %s %s %q\n", name, level, text)
+	return nil
 }
 
 // levels are the parts of a revision, the smallest change first.
@@ -153,15 +193,27 @@ func addChange(s *season, e *catalogue.Entry, next design.Revision, today, text 
 
 // proposeLevel compares the design with its last kept revision, says what changed, and proposes the level.
 func (a *app) proposeLevel(s *season, e *catalogue.Entry) (level, why string) {
+	last, diff, why := a.sinceLast(s, e)
+	if diff == nil {
+		return "patch", why
+	}
+	for _, l := range compare.Draft(*diff) {
+		a.ui.say("since %s: %s", last, l)
+	}
+	return compare.Level(*diff)
+}
+
+// sinceLast is what changed since the last kept revision; nil and why, where there is nothing to compare with.
+func (a *app) sinceLast(s *season, e *catalogue.Entry) (last string, diff *compare.Diff, why string) {
 	keeper, err := a.keeper(s)
 	if err != nil {
-		return "patch", "there is no kept revision to compare with"
+		return "", nil, "there is no kept revision to compare with"
 	}
 	revisions, err := keeper.Revisions(e.Name)
 	if err != nil || len(revisions) == 0 {
-		return "patch", "there is no kept revision to compare with"
+		return "", nil, "there is no kept revision to compare with"
 	}
-	last := revisions[len(revisions)-1]
+	last = revisions[len(revisions)-1]
 	for _, r := range revisions {
 		if schedule.Newer(r, last) {
 			last = r
@@ -169,20 +221,17 @@ func (a *app) proposeLevel(s *season, e *catalogue.Entry) (level, why string) {
 	}
 	was, err := a.designState(s, e.Name, last)
 	if err != nil {
-		return "patch", "the kept revision cannot be read"
+		return last, nil, "the kept revision cannot be read"
 	}
 	is, err := a.designState(s, e.Name, "")
 	if err != nil {
-		return "patch", "the present files cannot be measured: dropwright check " + e.Name
+		return last, nil, "the present files cannot be measured: dropwright check " + e.Name
 	}
-	diff, err := bundle.Changes(was, is)
+	d, err := bundle.Changes(was, is)
 	if err != nil {
-		return "patch", "the two revisions cannot be compared: dropwright compare " + e.Name + "@" + last
+		return last, nil, "the two revisions cannot be compared: dropwright compare " + e.Name + "@" + last
 	}
-	for _, l := range compare.Draft(diff) {
-		a.ui.say("since %s: %s", last, l)
-	}
-	return compare.Level(diff)
+	return last, &d, ""
 }
 
 // manifestOnly is a design's folder with another manifest in it.

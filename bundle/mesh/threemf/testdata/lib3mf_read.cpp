@@ -1,6 +1,6 @@
 // Reads 3MF files with lib3mf (1.8, C interface) and prints one line for each:
 //   FILE ok|error warnings=N items=N triangles=N volume=V box=x0,y0,z0,x1,y1,z1 names=a|b
-// With -i it then prints one line for each build item:
+// With -i it reads strictly, warnings being errors, and then prints one line for each build item:
 //   item volume=V box=x0,y0,z0,x1,y1,z1 colour=#rrggbbaa material=M name=N
 // With -r it only reads, for timing. Compiled by the tests: it is the outside judge of what we write and read.
 #include "Model/COM/NMR_DLLInterfaces.h"
@@ -106,6 +106,7 @@ int main(int argc, char **argv) {
         PLib3MFModelReader *reader;
         lib3mf_createmodel(&model);
         lib3mf_model_queryreader(model, "3mf", &reader);
+        if (each) lib3mf_reader_setstrictmodeactive(reader, true);
         LIB3MFRESULT result = lib3mf_reader_readfromfileutf8(reader, argv[i]);
         DWORD warnings = 0;
         lib3mf_reader_getwarningcount(reader, &warnings);
