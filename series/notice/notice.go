@@ -98,7 +98,7 @@ func (w *writer) say(key string, args ...any) string {
 
 func (w *writer) title(text string) {
 	w.out.Title = text
-	w.add(sheet.Block{Kind: sheet.Heading, Level: 3, Spans: []sheet.Span{{Text: text}}})
+	w.add(sheet.Block{Kind: sheet.Heading, Level: 2, Spans: []sheet.Span{{Text: text}}})
 }
 
 func (w *writer) add(b sheet.Block) { w.out.Blocks = append(w.out.Blocks, b) }
