@@ -107,7 +107,7 @@ func (s Beside) summary() string {
 func (b BOM) WriteHTML(w io.Writer) error {
 	var out strings.Builder
 	title := html.EscapeString(fmt.Sprintf("%s %s: bill of materials for %s", text(b.Title, b.Design), b.Revision, builds(b.Builds)))
-	fmt.Fprintf(&out, "<!doctype html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n<style>\n%s</style>\n</head>\n<body>\n<h1>%s</h1>\n", title, pageStyle, title)
+	fmt.Fprintf(&out, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width\">\n<title>%s</title>\n<style>\n%s</style>\n</head>\n<body>\n<h1>%s</h1>\n", title, pageStyle, title)
 	b.sections(func(variant, _, section string, heads []string, rows [][]string) {
 		fmt.Fprintf(&out, "<h2>%s</h2>\n<table>\n<thead><tr>", html.EscapeString(strings.TrimPrefix(variant+": "+section, ": ")))
 		for _, h := range heads {

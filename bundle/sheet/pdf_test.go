@@ -15,6 +15,7 @@ import (
 
 	"dropwright/bundle/bom"
 	"dropwright/bundle/design"
+	"dropwright/bundle/hardware"
 )
 
 // tool finds an outside program. Without it the test is skipped, or fails where DROPWRIGHT_CI is set.
@@ -138,6 +139,43 @@ func TestPDFIsTrueToSize(t *testing.T) {
 				t.Errorf("%s: no level line of %v mm among %.2f", paper, want, lengths)
 			}
 		}
+	}
+}
+
+// TestSeasonIsTrueToSize measures the bar and every screw of every demo design in the PDF's own units: a level line as
+// long as the designation says, within 0.1 mm.
+func TestSeasonIsTrueToSize(t *testing.T) {
+	qpdf := tool(t, "qpdf")
+	seen := 0
+	everyVariant(t, func(t *testing.T, name, variant string) {
+		in, images := demo(t, name, variant, "en")
+		content := output(t, qpdf, "--qdf", "--object-streams=disable", pdfFile(t, Compose(in), images, "a4"), "-")
+		var lengths []float64
+		for _, m := range lineOps.FindAllStringSubmatch(content, -1) {
+			x0, _ := strconv.ParseFloat(m[1], 64)
+			x1, _ := strconv.ParseFloat(m[3], 64)
+			if m[2] == m[4] {
+				lengths = append(lengths, math.Abs(x1-x0)*pt)
+			}
+		}
+		want := []float64{}
+		for _, f := range in.BOM.Variants[0].Fasteners {
+			if d, err := hardware.ParseDesignation(f.Designation); err == nil && d.Kind == hardware.KindScrew {
+				want = append(want, d.Length)
+			}
+		}
+		if len(want) > 0 {
+			want = append(want, 50)
+		}
+		for _, w := range want {
+			seen++
+			if !slices.ContainsFunc(lengths, func(x float64) bool { return math.Abs(x-w) < 0.1 }) {
+				t.Errorf("no level line of %v mm among %.2f", w, lengths)
+			}
+		}
+	})
+	if seen < 15 {
+		t.Errorf("only %d lengths were measured", seen)
 	}
 }
 
