@@ -101,6 +101,9 @@ func columnOf(cell string) (kind column, rest string) {
 	return kind, strings.TrimSpace(strings.Replace(padded, " "+with+" ", " ", 1))
 }
 
+// maybeCount are heads of a count where nothing else is one, and of a running number otherwise.
+var maybeCount = map[string]bool{"#": true, "no": true, "no.": true, "nr": true, "n": true, "x": true}
+
 // layout is the columns of one table.
 type layout struct {
 	kinds []column
@@ -111,8 +114,16 @@ type layout struct {
 func layoutOf(head []string) layout {
 	var l layout
 	seen := map[column]bool{}
+	plain := false // a column says in words that it counts
+	for _, c := range head {
+		k, _ := columnOf(c)
+		plain = plain || k == countColumn && !maybeCount[strings.Join(words(c), " ")]
+	}
 	for _, c := range head {
 		k, rest := columnOf(c)
+		if k == countColumn && plain && maybeCount[strings.Join(words(c), " ")] {
+			k = numberColumn
+		}
 		if k != unknownColumn && (k != countColumn || rest == "") && seen[k] && k != nameColumn && k != noteColumn && k != whereColumn {
 			k = noteColumn
 		}

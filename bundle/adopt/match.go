@@ -81,7 +81,7 @@ func (r *reader) joints() {
 	}
 	for _, g := range all {
 		key := fmt.Sprintf("%p", g.it)
-		if g.j != nil {
+		if g.j != nil && g.j.part != nil {
 			u, _ := g.j.use(g.m.size)
 			key = fmt.Sprint(g.j.through, g.j.into, u.role, g.j.kind == boardJoint, g.j.kind == restJoint && g.it != nil, g.j.kind == restJoint && g.it != nil && len(g.it.only) == 0)
 			if g.j.kind == restJoint || g.j.kind == fanJoint {
@@ -545,11 +545,8 @@ func (r *reader) guessScrew(j *joint) (mention, bool) {
 		return m, true
 	}
 	m.length = l.Made[0]
-	for _, x := range l.Made { // the length that leaves a little at both ends
-		if x-l.Min >= 0.5 {
-			m.length = x
-			break
-		}
+	if !l.Open { // the more thread bites, the better it holds
+		m.length = l.Made[len(l.Made)-1]
 	}
 	return m, true
 }

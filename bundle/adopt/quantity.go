@@ -64,7 +64,7 @@ func parseQuantity(s string) (quantity, bool) {
 	}
 	if m := plainQuantity.FindStringSubmatch(s); m != nil {
 		n, ok := number(m[1])
-		return quantity{n: n}, ok && n < 1e6
+		return quantity{n: n, pack: packOf(s)}, ok && n < 1e6
 	}
 	if m := timesFirst.FindStringSubmatch(s); m != nil {
 		n, ok := number(m[1])

@@ -34,7 +34,7 @@ func (w wish) over(base wish) wish {
 var (
 	layerProse    = regexp.MustCompile(`(?i)(?:\blayers?(?:\s*height)?\s*(?:of|[:=])?\s*(0[.,]\d{1,2})\s*(?:mm)?|\b(0[.,]\d{1,2})\s*(?:mm)?\s*layers?)`)
 	infillProse   = regexp.MustCompile(`(?i)(?:\b(\d{1,3})\s*%\s*(?:\w+\s+)?(?:in-?fill|fill)|\b(?:in-?fill|fill)\s*(?:of|[:=(]|density)?\s*(\d{1,3})\s*%)`)
-	solidProse    = regexp.MustCompile(`(?i)\b(?:print(?:ed)?\s+solid|solid\s+infill|fully\s+solid|100\s*%)`)
+	solidProse    = regexp.MustCompile(`(?i)\b(?:print(?:ed)?\s+(?:(?:it|them|this|these)\s+)?solid|solid\s+infill|fully\s+solid|100\s*%)`)
 	wallsProse    = regexp.MustCompile(`(?i)(?:\b(\d{1,2}|` + numberWords + `)\s+(?:walls?|perimeters?|wall lines?|shells|outlines)|\b(?:walls?|perimeters?|wall lines?)\s*(?:[:=]|of)?\s*(\d{1,2})\b)`)
 	noSupports    = regexp.MustCompile(`(?i)\b(?:no|without|not need|don'?t need|needs? no|free of|none)\s+(?:any\s+)?supports?\b|\b(?:nothing|none(?: of \w+(?: \w+)?)?|no part|neither)\s+(?:here )?needs?\s+(?:any\s+)?supports?\b|\bsupports?\s*[:=]?\s*(?:none|no|off|not needed|not required|0)\b|\bsupport[- ]free\b`)
 	needsSupports = regexp.MustCompile(`(?i)\b(?:needs?|with|requires?|enable|print with|use)\s+supports?\b|\bsupports?\s*[:=]?\s*(?:yes|on|needed|required|everywhere|tree)\b`)

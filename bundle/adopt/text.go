@@ -2,6 +2,7 @@ package adopt
 
 import (
 	"fmt"
+	"html"
 	"io"
 	"io/fs"
 	"regexp"
@@ -159,7 +160,11 @@ func inline(s string) string {
 			i++
 		}
 	}
-	return strings.TrimSpace(b.String())
+	out := b.String()
+	if strings.ContainsRune(out, '&') {
+		out = strings.ReplaceAll(html.UnescapeString(out), "\u00a0", " ")
+	}
+	return strings.TrimSpace(out)
 }
 
 // linkAt reads "[label](target)" and returns the label and how many bytes it takes; 0 for none.

@@ -55,7 +55,7 @@ func (r *reader) words() {
 			if b.kind == heading && b.level <= 2 && r.about.title == "" && i < 3 && len(b.text) > 0 && len(b.text) <= 80 && sectionOf(b.text) == otherSection {
 				r.about.title, r.about.titleBy = b.text, origin{fmt.Sprintf("%s:%d", d.file, b.line), Sure}
 			}
-			if r.about.summary == "" && b.kind == paragraph && i < 8 && !startsCount(b.text) && len(b.text) >= 15 && len(r.filesIn(b.text)) == 0 {
+			if r.about.summary == "" && b.kind == paragraph && i < 8 && (!startsCount(b.text) || strings.Contains(b.text, ". ") || strings.HasSuffix(b.text, ".")) && len(fastenersIn(b.text)) == 0 && len(b.text) >= 15 && len(r.filesIn(b.text)) == 0 {
 				s := strings.TrimSpace(urlShape.ReplaceAllString(b.text, ""))
 				if end := regexp.MustCompile(`[.!?](?:\s|$)`).FindStringIndex(s); end != nil {
 					s = s[:end[0]+1]

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"dropwright/bundle/design"
+	"dropwright/bundle/fit"
 	"dropwright/bundle/hardware"
 )
 
@@ -389,12 +390,38 @@ func (r *reader) writeBought(w *yamlWriter) {
 func (r *reader) writeFasteners(w *yamlWriter) {
 	if len(r.fastened) == 0 {
 		w.todo(0, "fasteners: [{name: lid-screw, screw: M3x8, head: socket, count: 4, through: [lid], into: base}]", "none was found, in lists or in holes")
-		return
+	} else {
+		w.line(0, "fasteners:", "")
+		for _, f := range r.fastened {
+			r.writeFastener(w, f)
+		}
 	}
-	w.line(0, "fasteners:", "")
-	for _, f := range r.fastened {
-		r.writeFastener(w, f)
+	r.writeHoles(w)
+}
+
+// writeHoles names the holes that look made for screws and that no fastener uses.
+func (r *reader) writeHoles(w *yamlWriter) {
+	said := map[string]bool{}
+	for _, j := range r.found {
+		if j.left <= 0 || j.part == nil || r.usesJoint(j) || len(said) >= 20 {
+			continue
+		}
+		var what []string
+		for _, u := range j.options[:min(len(j.options), 3)] {
+			what = append(what, map[fit.Role]string{fit.Thread: "a thread cut into the plastic by ", fit.Insert: "an insert of ", fit.Nut: "a nut of "}[u.role]+string(u.size))
+		}
+		text := fmt.Sprintf("No fastener uses %s, %s mm wide: for %s?", j.from, hundredths(j.width), strings.Join(what, ", or "))
+		if !said[text] {
+			said[text] = true
+			w.remark(2, text)
+		}
 	}
+}
+
+func (r *reader) usesJoint(j *joint) bool {
+	return slices.ContainsFunc(r.fastened, func(f *fastener) bool {
+		return f.joint == j || f.joint != nil && f.joint.from == j.from && f.joint.into == j.into
+	})
 }
 
 func (r *reader) writeFastener(w *yamlWriter, f *fastener) {
@@ -417,7 +444,7 @@ func (r *reader) writeFastener(w *yamlWriter, f *fastener) {
 			} else {
 				count.from += "; a share of it"
 			}
-		} else if f.item != nil && s.count != f.item.count {
+		} else if f.item != nil && f.joint != nil && s.count != f.item.count {
 			count = origin{f.item.from.from + "; the share that " + f.joint.from + " take", Likely}
 		}
 	}
