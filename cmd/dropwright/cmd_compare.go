@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -32,8 +33,8 @@ header), moved, turned, mirrored, or changed and by how much; and whether a buil
 Then fasteners, bought parts, wiring, settings and steps, the level that follows for the revision, and lines
 to begin the text of CHANGES from.
 
-A state is DESIGN as it lies there, DESIGN@1.0.0 or DESIGN/v1.0.0 as the history keeps it, or a bundle, as
-a zip or the folder it was unpacked to. With one name, the last kept revision is compared with the folder.
+A state is DESIGN as it lies there, DESIGN@1.0.0 or DESIGN/v1.0.0 as the history keeps it, a folder with
+another copy of a design, or a bundle, as a zip or the folder it was unpacked to. With one name, the last kept revision is compared with the folder.
 
 --output FOLDER also writes there, for each part that changed shape, a picture of both states from the same
 side with what is gone and what is new marked, and of both cut through the place where they differ most; and
@@ -205,6 +206,9 @@ func (a *app) state(series func() (*season, error), word string) (*bundle.State,
 		if _, err := os.Stat(filepath.Join(a.abs(word), "bundle.json")); err == nil {
 			return a.folderState(word)
 		}
+		if _, err := os.Stat(filepath.Join(a.abs(word), catalogue.DesignFile)); err == nil {
+			return a.copyState(series, word)
+		}
 	}
 	if strings.HasSuffix(word, ".zip") {
 		return nil, unreadable("check the name", "%s: there is no such file", word)
@@ -259,6 +263,11 @@ func (a *app) designState(s *season, name, revision string) (*bundle.State, erro
 	if at == nil {
 		called = name + " " + e.Design.Revision().String() + " as it lies there"
 	}
+	return a.measured(e, house, called)
+}
+
+// measured is the state of a design once it is measured.
+func (a *app) measured(e *catalogue.Entry, house *design.House, called string) (*bundle.State, error) {
 	opt := measure.Options{Topics: bundle.CompareTopics, Cache: a.cache(), Progress: func(done, total int, file string) {
 		a.ui.step("measuring %s: %d of %d: %s", called, done, total, file)
 	}}
@@ -267,6 +276,31 @@ func (a *app) designState(s *season, name, revision string) (*bundle.State, erro
 		return nil, machine("", "measuring %s: %w", called, err)
 	}
 	return w.State(called), a.ctx.Err()
+}
+
+// copyState measures a copy of a design that lies anywhere, as if it lay in the series: filaments and settings are the
+// series' own.
+func (a *app) copyState(series func() (*season, error), word string) (*bundle.State, error) {
+	s, err := series()
+	if err != nil {
+		return nil, err
+	}
+	if dir, name := filepath.Split(a.abs(word)); s.Has(name) && filepath.Clean(dir) == filepath.Join(s.dir, catalogue.DesignsDir) {
+		return a.designState(s, name, "")
+	}
+	root, err := os.OpenRoot(a.abs(word))
+	if err != nil {
+		return nil, machine("check that you may read it", "opening %s: %w", word, err)
+	}
+	context.AfterFunc(a.ctx, func() { root.Close() }) // its meshes are read when they are compared
+	e, err := s.LoadFrom(root.FS(), filepath.Base(a.abs(word)))
+	if err != nil {
+		return nil, machine("", "reading %s: %w", word, err)
+	}
+	if e.Design == nil || len(e.Design.Changes) == 0 {
+		return nil, unreadable("copy it into the series' designs folder; dropwright check says more", "the manifest of %s cannot be read as meant", word)
+	}
+	return a.measured(e, &s.Config.House, word+" ("+e.Design.Revision().String()+")")
 }
 
 // zipState reads a packed bundle, once it has been verified.
