@@ -48,10 +48,12 @@ func (r *Runner) sound(ctx context.Context, c *Channel) error {
 	if u := r.unsound[c.Name]; u != nil {
 		return &Unsound{u.Problems, true}
 	}
-	problems, err := r.Audit(ctx, c.Name)
+	known := r.seenAt(c)
+	problems, err := r.audit(ctx, c, known)
 	if err != nil {
 		return err
 	}
+	known.keep()
 	if len(problems) > 0 {
 		u := &Unsound{Problems: problems}
 		if r.unsound != nil { // within a run
@@ -72,6 +74,10 @@ func (r *Runner) Audit(ctx context.Context, channel string) ([]Problem, error) {
 	if err != nil {
 		return nil, err
 	}
+	return r.audit(ctx, c, nil)
+}
+
+func (r *Runner) audit(ctx context.Context, c *Channel, before *seen) ([]Problem, error) {
 	var out []Problem
 	add := func(name, format string, args ...any) *Problem {
 		out = append(out, Problem{Channel: c.Name, Name: name, Text: fmt.Sprintf(format, args...)})
@@ -99,7 +105,7 @@ func (r *Runner) Audit(ctx context.Context, channel string) ([]Problem, error) {
 		}
 	}
 	for _, w := range objects {
-		if err := w.compare(ctx, c, known, add); err != nil {
+		if err := w.compare(ctx, c, before, known, add); err != nil {
 			return nil, err
 		}
 	}
@@ -113,7 +119,7 @@ type want struct {
 	must      bool
 }
 
-func (w want) compare(ctx context.Context, c *Channel, known map[string]string, add func(string, string, ...any) *Problem) error {
+func (w want) compare(ctx context.Context, c *Channel, before *seen, known map[string]string, add func(string, string, ...any) *Problem) error {
 	info, err := c.Target.Stat(ctx, w.name)
 	if errors.Is(err, fs.ErrNotExist) {
 		if w.must {
@@ -123,7 +129,7 @@ func (w want) compare(ctx context.Context, c *Channel, known map[string]string, 
 	} else if err != nil {
 		return err
 	}
-	sum, err := target.Sum(ctx, c.Target, w.name)
+	sum, err := before.sum(ctx, c.Target, w.name)
 	if err != nil {
 		return err
 	}

@@ -17,6 +17,9 @@ func (r *Runner) Refresh(ctx context.Context, channel string) error {
 	if err := target.Claim(ctx, c.Target, r.marker(c)); err != nil {
 		return err
 	}
+	if err := r.guarded(ctx, c); err != nil {
+		return err
+	}
 	if err := c.Target.Sweep(ctx); err != nil {
 		return err
 	}

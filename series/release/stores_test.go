@@ -325,3 +325,54 @@ func TestOpenBucket(t *testing.T) {
 		t.Fatal(d)
 	}
 }
+
+// What went out is fetched once more to be compared, and not again at each drop, as long as it bears the same mark; a
+// lost or damaged memory costs a reading and nothing else.
+func TestFetchedOnce(t *testing.T) {
+	w := storeWorlds(t)()
+	w.settings.Designs = map[int]string{1: "hook", 2: "stake", 3: "tray"}
+	zip := "get " + w.stores.bucket("club") + "/hook/1.0.0/hook-1.0.0-early.zip"
+	fetched := func() (n int) {
+		for _, l := range w.stores.server.Log() {
+			if l == zip {
+				n++
+			}
+		}
+		return n
+	}
+	drops := []step{at(earlyDay), at("2027-03-19 17:00"), at("2027-03-26 17:00")}
+	for i, want := range []int{1, 2, 2} { // read back when it was written; compared at the next drop; known at the one after
+		if err := drops[i](w); err != nil {
+			t.Fatal(err)
+		}
+		if got := fetched(); got != want {
+			t.Errorf("after drop %d it was fetched %d times, want %d", i+1, got, want)
+		}
+	}
+	const memory = "/series/store/seen-club.json"
+	if w.file(memory) == "" {
+		t.Fatal("nothing was kept")
+	}
+	for i, damage := range []string{"{", `{"objects":null}`, `[]`, `{"objects":{"hook/1.0.0/hook-1.0.0-early.zip":{"mark":"x","sha256":"y"}}}`} {
+		w.write(t, memory, damage)
+		before := fetched()
+		if err := revise("hook", fmt.Sprintf("1.0.%d", i+1), "again")(w); err != nil {
+			t.Fatal(err)
+		}
+		if fetched() != before+1 {
+			t.Errorf("with a memory of %s it was fetched %d times more", damage, fetched()-before)
+		}
+	}
+	// Exchanged behind our back: found, memory or not.
+	w.stores.put("/place/club/hook/1.0.0/hook-1.0.0-early.zip", []byte("something else"))
+	var unsound *Unsound
+	if err := revise("hook", "1.1.0", "again")(w); !errors.As(err, &unsound) {
+		t.Errorf("an exchanged file: %v", err)
+	}
+	// A whole audit reads all.
+	before := fetched()
+	_ = w.with(func(r *Runner) error { _, err := r.Audit(t.Context(), "club"); return err })
+	if fetched() != before+1 {
+		t.Error("an audit does not read")
+	}
+}

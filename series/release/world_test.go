@@ -268,11 +268,12 @@ func (w *world) Freeze(r history.Request) (history.Frozen, error) {
 	return history.Frozen{Source: r.Design + "/v" + r.Revision, Commit: "0123", Signed: true}, nil
 }
 
-// tree is every file without what crashes may leave: locks, torn lines, temporary files.
+// tree is every file without what crashes may leave (locks, torn lines, temporary files) and what a store's own times
+// go into.
 func (w *world) tree() map[string]string {
 	t := w.all()
 	maps.DeleteFunc(t, func(name, _ string) bool {
-		return strings.HasSuffix(name, ".torn") || disk.IsTemp(path.Base(name))
+		return strings.HasSuffix(name, ".torn") || disk.IsTemp(path.Base(name)) || strings.HasPrefix(path.Base(name), "seen-")
 	})
 	return t
 }

@@ -37,3 +37,11 @@ type Guarded interface {
 	// Exposed says whether somebody without a key can read an object that is there.
 	Exposed(ctx context.Context, name string) (bool, error)
 }
+
+// Marked is a target whose objects bear a mark that changes whenever they are written, so that they need not be read
+// to know that they are what they were.
+type Marked interface {
+	// Mark is an object's, "" if the place gave it none. It says nothing of what the object holds: only that one which
+	// was read under this mark has not been written since.
+	Mark(ctx context.Context, name string) (string, error)
+}

@@ -67,6 +67,7 @@ var (
 	_ target.Linker = (*Target)(nil)
 
 	_ target.Guarded = (*Target)(nil)
+	_ target.Marked  = (*Target)(nil)
 )
 
 // New opens a store without asking it anything.
@@ -141,23 +142,31 @@ func (t *Target) key(name string) string {
 
 // Stat is target.Target's.
 func (t *Target) Stat(ctx context.Context, name string) (target.Info, error) {
-	i, _, err := t.stat(ctx, name)
-	return i, err
+	a, err := t.attributes(ctx, name)
+	if err != nil {
+		return target.Info{}, err
+	}
+	return target.Info{Name: name, Bytes: a.Size}, nil
 }
 
-func (t *Target) stat(ctx context.Context, name string) (info target.Info, etag string, err error) {
-	if err := errors.Join(ctx.Err(), target.CheckName(name)); err != nil {
-		return info, "", err
+// Mark is target.Marked's: the ETag, whatever it is in that store, with the time of writing and the size.
+func (t *Target) Mark(ctx context.Context, name string) (string, error) {
+	a, err := t.attributes(ctx, name)
+	if err != nil || a.ETag == "" || a.ModTime.IsZero() {
+		return "", err
 	}
-	err = t.try(ctx, "looking for", name, func(ctx context.Context) error {
-		a, err := t.bucket.Attributes(ctx, t.key(name))
-		if err != nil {
-			return err
-		}
-		info, etag = target.Info{Name: name, Bytes: a.Size}, a.ETag
-		return nil
+	return fmt.Sprintf("%s %d %d", a.ETag, a.ModTime.UnixNano(), a.Size), nil
+}
+
+func (t *Target) attributes(ctx context.Context, name string) (a *gocloud.Attributes, err error) {
+	if err := errors.Join(ctx.Err(), target.CheckName(name)); err != nil {
+		return nil, err
+	}
+	err = t.try(ctx, "looking for", name, func(ctx context.Context) (err error) {
+		a, err = t.bucket.Attributes(ctx, t.key(name))
+		return err
 	})
-	return info, etag, err
+	return a, err
 }
 
 // Open is target.Target's. What breaks off is taken up again where it stopped, as long as the object is the
