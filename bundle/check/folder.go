@@ -27,6 +27,12 @@ func folder(in *Input, r *report) {
 			spelt[strings.ToLower(f.Path)] = append(spelt[strings.ToLower(f.Path)], f)
 		}
 	}
+	meant := map[string]bool{} // files that are named under another name: one mistake, said where they are named
+	for _, f := range in.Facts.Files {
+		if f.Named && strings.HasPrefix(f.Problem, "missing") {
+			meant[nearestFile(in.Facts, f.Path)] = true
+		}
+	}
 	for _, f := range in.Facts.Files {
 		kind := endings[strings.ToLower(path.Ext(f.Path))]
 		same := spelt[strings.ToLower(f.Path)]
@@ -37,7 +43,7 @@ func folder(in *Input, r *report) {
 			}
 			continue
 		}
-		if f.Named || kind == "" || strings.HasPrefix(f.Problem, "missing") {
+		if f.Named || kind == "" || meant[f.Path] || strings.HasPrefix(f.Problem, "missing") {
 			continue
 		}
 		r.add("file-unlisted", in.placeFor([]facts.File{f}, kind), "", fmt.Sprintf("the %s %s is in the folder and not in the manifest", kind, f.Path),

@@ -200,24 +200,17 @@ func (a *app) holeAllowance() (mm float64, from string) {
 	return float64(int(mm*1000+0.5)) / 1000, why
 }
 
-// insertWidths are the outer diameters of inserts that the tables know for a size, in their order.
+// insertWidths are the outer diameters of inserts that the tables know for a size, the narrowest first.
 func insertWidths(size hardware.Size) []float64 {
 	t, _ := hardware.TableOf("insert")
 	var out []float64
-next:
 	for _, r := range t.Rows {
-		o, ok := r.Number("outer")
-		if r.Text("size") != string(size) || !ok {
-			continue
+		if o, ok := r.Number("outer"); ok && r.Text("size") == string(size) {
+			out = append(out, o)
 		}
-		for _, x := range out {
-			if x == o {
-				continue next
-			}
-		}
-		out = append(out, o)
 	}
-	return out
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // hardwareTable prints the rows of one table; columns that hold nothing are left out.

@@ -121,7 +121,7 @@ func (t *newTrial) printer(named string, log []trial.Record) (design.Printer, er
 	if len(names) == 1 {
 		return byName[names[0]], nil
 	}
-	return design.Printer{}, usage("name one of "+strings.Join(names, ", ")+"; from then on the last used is taken", "which printer?")
+	return design.Printer{}, usage("write its name among the words, one of "+strings.Join(names, ", ")+"; from then on the last used is taken", "which printer?")
 }
 
 // filament is the one named, else the last used where the part offers it, else the part's own.
