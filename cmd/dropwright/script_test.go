@@ -62,6 +62,8 @@ func TestScripts(t *testing.T) {
 			"unpack":      unpackCmd,
 			"meshcase":    meshCaseCmd,
 			"replace":     replaceCmd,
+			"freeport":    freePortCmd,
+			"fetch":       fetchCmd,
 		},
 	})
 }
