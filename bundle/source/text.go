@@ -23,15 +23,16 @@ func NewText(file string, data []byte) *Text {
 	return &Text{File: file, Body: body, lines: strings.Split(body, "\n")}
 }
 
-// userInfo is what stands before the host of an address, up to the last @ of the word (RFC 3986 section 3.2.1). Its
-// use for passwords is deprecated there, and people still write them.
-var userInfo = regexp.MustCompile("://[^\\s\"'<>]*@")
+// userInfo is what stands before the host of an address (RFC 3986 section 3.2.1). Its use for passwords is deprecated
+// there, and people still write them. The keys of stores hold slashes, so that there it is all up to the last @.
+var userInfo = regexp.MustCompile("s3://[^\\s\"'<>]*@|://[^\\s\"'<>/?#]*@")
 
 // Line returns line n (from 1) without its end, or "". It is for showing: a password that stands in an address is
 // covered by asterisks, as many as it has bytes, so that columns stay.
 func (t *Text) Line(n int) string {
 	return userInfo.ReplaceAllStringFunc(t.line(n), func(found string) string {
-		return "://" + strings.Repeat("*", len(found)-len("://@")) + "@"
+		scheme, rest, _ := strings.Cut(found, "://")
+		return scheme + "://" + strings.Repeat("*", len(rest)-1) + "@"
 	})
 }
 
