@@ -6,11 +6,13 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"dropwright/bundle/board"
 	"dropwright/bundle/bom"
+	"dropwright/bundle/facts"
 	"dropwright/examples"
 	"dropwright/series/catalogue"
 )
@@ -151,6 +153,35 @@ func TestWorkbookIsRepeatable(t *testing.T) {
 			first = out.Bytes()
 		} else if !bytes.Equal(first, out.Bytes()) {
 			t.Fatal("two workbooks of one bill differ")
+		}
+	}
+}
+
+// TestBillKnowsTheSteps: each row names the steps that take it up, by their numbers on the variant's sheet. By hand
+// from the manifest: two joints take M3 x 12, in steps 4 and 5.
+func TestBillKnowsTheSteps(t *testing.T) {
+	s, err := catalogue.Open(examples.Season, "season", board.Builtin())
+	if err != nil {
+		t.Fatal(err)
+	}
+	e, err := s.Load("vent-minder")
+	if err != nil {
+		t.Fatal(err)
+	}
+	v := bom.Compute(e.Design, &facts.Design{}, &s.Config.House, []string{"ce"}, 1, func(string) string { return "" }).Variants[0]
+	got := map[string][]int{}
+	for _, p := range v.Parts {
+		got[p.Name] = p.Steps
+	}
+	for _, f := range v.Fasteners {
+		got[f.Designation] = f.Steps
+	}
+	for _, b := range v.Bought {
+		got[b.Name] = b.Steps
+	}
+	for name, want := range map[string][]int{"case": {1}, "cheek": {4}, "window": {7}, "ISO 4762 - M3 x 12": {4, 5}, "insert M3, outer 4.6, length 5.7": {1}, "ISO 4762 - M3 x 8": {7}, "board": {2}, "tie": {8}} {
+		if !slices.Equal(got[name], want) {
+			t.Errorf("%s is taken in steps %v, want %v", name, got[name], want)
 		}
 	}
 }

@@ -47,6 +47,7 @@ type Part struct {
 	Kind     string   `json:"kind"`     // part, jig, spare
 	Optional bool     `json:"optional,omitempty"`
 	Mesh     string   `json:"mesh"`
+	Steps    []int    `json:"steps,omitempty"`   // that take it up, numbered as on the variant's sheet
 	Grams    *float64 `json:"grams,omitempty"`   // of one
 	Seconds  *float64 `json:"seconds,omitempty"` // of one
 	Basis    string   `json:"basis,omitempty"`   // what both rest on: "model", "calibrated", "toolpath"
@@ -83,7 +84,8 @@ type Fastener struct {
 	Packs       *int     `json:"packs,omitempty"`
 	PackOf      *float64 `json:"pack_of,omitempty"`
 	Cost        *float64 `json:"cost,omitempty"`
-	UsedBy      []string `json:"used_by"` // names of the joints
+	UsedBy      []string `json:"used_by"`         // names of the joints
+	Steps       []int    `json:"steps,omitempty"` // that take it up
 	Optional    bool     `json:"optional,omitempty"`
 	Note        string   `json:"note,omitempty"` // what keeps the designation from being a standard one
 }
@@ -98,7 +100,8 @@ type Bought struct {
 	PackOf   *float64 `json:"pack_of,omitempty"`
 	Cost     *float64 `json:"cost,omitempty"`
 	Optional bool     `json:"optional"`
-	Kind     string   `json:"kind"` // "bought" or "board"
+	Kind     string   `json:"kind"`            // "bought" or "board"
+	Steps    []int    `json:"steps,omitempty"` // that take it up
 	Instead  []string `json:"instead,omitempty"`
 }
 
@@ -139,6 +142,28 @@ func one(d *design.Design, f *facts.Design, house *design.House, v string, build
 	items, _ := d.Tally(v)
 	out.Fasteners = fasteners(d, items, builds, v)
 	out.Bought = bought(d, va, items, builds, lack, boardTitle)
+	number := numbers(d, v)
+	for i := range out.Parts {
+		p := &out.Parts[i]
+		p.Steps = takenIn(items, number, func(it design.Item) bool { return it.Kind == design.PartItem && it.Base == p.Name })
+	}
+	for i := range out.Fasteners {
+		f := &out.Fasteners[i]
+		f.Steps = takenIn(items, number, func(it design.Item) bool {
+			x, ok := d.Fastener(it.Base)
+			if !ok || it.Kind != design.FastenerItem {
+				return false
+			}
+			des, _, _ := Designation(x, it, v)
+			return des == f.Designation
+		})
+	}
+	for i := range out.Bought {
+		b := &out.Bought[i]
+		b.Steps = takenIn(items, number, func(it design.Item) bool {
+			return (it.Kind == design.BoughtItem || it.Kind == design.BoardItem) && it.Name == b.Name
+		})
+	}
 	for _, s := range d.Supplies {
 		if s.Only.Has(v) {
 			out.Supplies = append(out.Supplies, string(s.What.V))
@@ -175,6 +200,35 @@ func one(d *design.Design, f *facts.Design, house *design.House, v string, build
 	}
 	slices.Sort(out.Missing)
 	out.Complete = len(out.Missing) == 0
+	return out
+}
+
+// numbers gives the steps of a variant their numbers on its sheet, by index into Assembly; 0 for those it does not have.
+func numbers(d *design.Design, v string) []int {
+	out, n := make([]int, len(d.Assembly)), 0
+	for i, s := range d.Assembly {
+		if s.Only.Has(v) {
+			n++
+			out[i] = n
+		}
+	}
+	return out
+}
+
+// takenIn are the numbers of the steps that take up any of the items that match, each once, in order.
+func takenIn(items []design.Item, number []int, match func(design.Item) bool) []int {
+	var out []int
+	for _, it := range items {
+		if !match(it) {
+			continue
+		}
+		for _, u := range it.UsedIn {
+			if n := number[u.Step]; u.Count > 0 && n > 0 && !slices.Contains(out, n) {
+				out = append(out, n)
+			}
+		}
+	}
+	slices.Sort(out)
 	return out
 }
 

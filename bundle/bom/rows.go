@@ -21,7 +21,7 @@ type Row struct {
 	Grams   string // of one part; of filament, of all its parts
 	Time    string // of one, "2h07m"
 	Cost    string // in the bill's currency
-	From    string // where it came from: mesh, joints, manifest
+	From    string // where it came from: mesh, joints, list; and the steps that take it up
 
 	seconds *float64 // what Time says
 }
@@ -47,7 +47,7 @@ func (b BOM) Rows() []Row {
 				what += fmt.Sprintf(", of these %d mirrored", p.Mirrored)
 			}
 			out = append(out, Row{Variant: v.Variant, Section: "print", Item: p.Name, What: what, Count: fmt.Sprint(p.Copies + p.Mirrored), Unit: "pcs",
-				Grams: number(p.Grams, 1), Time: duration(p.Seconds), From: p.Mesh, seconds: p.Seconds})
+				Grams: number(p.Grams, 1), Time: duration(p.Seconds), From: from(p.Mesh, p.Steps), seconds: p.Seconds})
 		}
 		for _, f := range v.Filament {
 			what := f.Material + " " + f.Colour
@@ -62,7 +62,7 @@ func (b BOM) Rows() []Row {
 		}
 		for _, f := range v.Fasteners {
 			out = append(out, Row{Variant: v.Variant, Section: "fastener", Item: f.Designation, What: f.Kind + turned(f.Designation) + optional(f.Optional), Count: fmt.Sprint(f.Count), Unit: "pcs",
-				Packs: whole(f.Packs), PackOf: figure(f.PackOf), Cost: number(f.Cost, 2), From: strings.Join(f.UsedBy, ", ")})
+				Packs: whole(f.Packs), PackOf: figure(f.PackOf), Cost: number(f.Cost, 2), From: from(strings.Join(f.UsedBy, ", "), f.Steps)})
 		}
 		for _, x := range v.Bought {
 			u := x.Unit
@@ -74,7 +74,7 @@ func (b BOM) Rows() []Row {
 				what += "; instead: " + strings.Join(x.Instead, " or ")
 			}
 			out = append(out, Row{Variant: v.Variant, Section: "bought", Item: x.Name, What: what, Count: unit.Number(x.Count), Unit: u,
-				Packs: whole(x.Packs), PackOf: figure(x.PackOf), Cost: number(x.Cost, 2), From: x.Kind})
+				Packs: whole(x.Packs), PackOf: figure(x.PackOf), Cost: number(x.Cost, 2), From: from(x.Kind, x.Steps)})
 		}
 		for _, s := range v.Supplies {
 			out = append(out, Row{Variant: v.Variant, Section: "supply", Item: s, What: "as needed", From: "supplies"})
@@ -82,6 +82,21 @@ func (b BOM) Rows() []Row {
 		out = append(out, v.totals(b.Currency)...)
 	}
 	return out
+}
+
+// from says where a row came from: its mesh, joints or list, and the steps that take it up.
+func from(where string, steps []int) string {
+	if len(steps) == 0 {
+		return where
+	}
+	words := make([]string, len(steps))
+	for i, n := range steps {
+		words[i] = fmt.Sprint(n)
+	}
+	if len(steps) == 1 {
+		return where + "; step " + words[0]
+	}
+	return where + "; steps " + strings.Join(words, ", ")
 }
 
 // totals are the sums of a variant, with what they leave out.

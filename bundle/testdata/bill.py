@@ -21,16 +21,16 @@ def wanted(bill):
             out.append({"variant": v["variant"], "section": section, "item": item, "count": count, "grams": grams, "seconds": seconds,
                         "cost": cost, "packs": packs, "pack of": pack_of, "from": origin, "what": what})
         for p in v["parts"]:
-            row("print", p["name"], p["copies"] + p["mirrored"], rounded(p.get("grams"), 1), p.get("seconds"), origin=p["mesh"])
+            row("print", p["name"], p["copies"] + p["mirrored"], rounded(p.get("grams"), 1), p.get("seconds"), origin=came_from(p["mesh"], p))
         for f in v["filament"]:
             row("filament", f["filament"], rounded(f.get("metres"), 1), rounded(f.get("grams"), 0), cost=f.get("cost"), packs=rounded(f.get("spools"), 2), origin="colour role " + f["role"])
         for f in v["filament"]:
             for l in f.get("loads") or []:
                 row("load", f["filament"], l["count"], seconds=l["seconds_each"])
         for f in v["fasteners"]:
-            row("fastener", f["designation"], f["count"], cost=f.get("cost"), packs=f.get("packs"), pack_of=f.get("pack_of"), origin=", ".join(f["used_by"]))
+            row("fastener", f["designation"], f["count"], cost=f.get("cost"), packs=f.get("packs"), pack_of=f.get("pack_of"), origin=came_from(", ".join(f["used_by"]), f))
         for b in v["bought"]:
-            row("bought", b["name"], b["count"], cost=b.get("cost"), packs=b.get("packs"), pack_of=b.get("pack_of"), origin=b["kind"])
+            row("bought", b["name"], b["count"], cost=b.get("cost"), packs=b.get("packs"), pack_of=b.get("pack_of"), origin=came_from(b["kind"], b))
         for s in v.get("supplies") or []:
             row("supply", s)
         if "print_seconds" in v:
@@ -40,6 +40,13 @@ def wanted(bill):
         for m in v.get("missing") or []:
             row("total", "not known", what=m)
     return out
+
+
+def came_from(where, row):
+    steps = row.get("steps") or []
+    if not steps:
+        return where
+    return "%s; step%s %s" % (where, "s" if len(steps) > 1 else "", ", ".join(map(str, steps)))
 
 
 def rounded(x, digits):
