@@ -62,7 +62,7 @@ func Read(fsys fs.FS, opt Options) (*Draft, error) {
 	r := &reader{fsys: fsys, opt: opt, list: &l}
 	r.boards()
 	r.texts = readTexts(fsys, r.list)
-	r.solids = measureAll(fsys, r.list, r.profiles, opt)
+	r.solids = measureAll(fsys, r.list, opt)
 	if opt.stopped() {
 		return nil, ErrStopped
 	}
@@ -74,6 +74,9 @@ func Read(fsys fs.FS, opt Options) (*Draft, error) {
 	slices.SortFunc(r.spaced, func(a, b string) int { return cmp.Or(cmp.Compare(len(b), len(a)), cmp.Compare(a, b)) })
 	r.entriesOf()
 	r.group()
+	if opt.stopped() {
+		return nil, ErrStopped
+	}
 	r.seatBoards()
 	r.describe()
 	r.listItems()

@@ -59,9 +59,13 @@ func (r *reader) partsOf(e *entry) []*part {
 	return nil
 }
 
+var (
+	printedWord = regexp.MustCompile(`(?i)\b(?:print(?:ed)?|3d)\b`)
+)
+
 // printedToo tells whether a line of a mixed list says that its thing is printed.
 func (r *reader) printedToo(e *entry) bool {
-	return regexp.MustCompile(`(?i)\b(?:print(?:ed)?|3d)\b`).MatchString(e.text)
+	return printedWord.MatchString(e.text)
 }
 
 // partOfFile finds the part that a file name means: the name as it is, without its ending, or by its words.

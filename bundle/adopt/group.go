@@ -114,6 +114,7 @@ func (r *reader) group() {
 	cands := r.shapes()
 	r.assemblies(cands)
 	cands = r.states(cands)
+	r.lookAtHoles(cands)
 	r.tellVariants(cands)
 	r.name(cands)
 	r.companions()

@@ -206,11 +206,15 @@ func (x *mention) read(before, after string, numbers [2]float64) {
 			x.ends = "male-male"
 		}
 	case hardware.KindNut:
-		if x.standard == "" && regexp.MustCompile(`(?i)lock|nylo`).MatchString(near) {
+		if x.standard == "" && lockWord.MatchString(near) {
 			x.standard = "ISO 7040"
 		}
 	}
 }
+
+var (
+	lockWord = regexp.MustCompile(`(?i)lock|nylo`)
+)
 
 // insertSizes tells outer diameter and length of an insert apart where only the two figures are written: the
 // outer diameter is the one that the thread's published inserts have, and of two such the second, as shops

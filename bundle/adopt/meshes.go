@@ -28,7 +28,8 @@ type solid struct {
 	// What follows is empty for a file that cannot be read.
 	sig    same.Shape
 	print  string     // fingerprint
-	shape  *fit.Shape // nil where the mesh is not closed
+	closed bool       // it is one sound solid, whose holes can be relied on
+	shape  *fit.Shape // nil where the mesh is not closed, or is no part
 	unit   string     // "inch", "centimetre", "metre": the mesh was brought to millimetres for the census
 	bodies []body     // for several shells
 	seats  []seating  // boards whose mounts meet holes
@@ -59,8 +60,9 @@ type packFacts struct {
 // largestPack is the largest 3MF whose own words are read, in bytes; its mesh is read in any case.
 const largestPack = 128 << 20
 
-// measureAll measures the meshes of a folder on several processors; the result is in the order of the files.
-func measureAll(fsys fs.FS, l *listing, profiles []*board.Profile, opt Options) []*solid {
+// measureAll measures the meshes of a folder on several processors; the result is in the order of the files. Their
+// holes are looked at later, and only where a mesh became a candidate for a part.
+func measureAll(fsys fs.FS, l *listing, opt Options) []*solid {
 	var files []file
 	var sum int64
 	for _, f := range l.of(meshFile) {
@@ -71,39 +73,64 @@ func measureAll(fsys fs.FS, l *listing, profiles []*board.Profile, opt Options) 
 		files = append(files, f)
 	}
 	out := make([]*solid, len(files))
+	opt.each(len(files), func(i int) string {
+		out[i] = measureOne(fsys, files[i], opt)
+		return files[i].path
+	})
+	return slices.DeleteFunc(out, func(s *solid) bool { return s == nil })
+}
+
+// each does a job for every i below n on several workers, tells of progress, and begins no more when it is to stop.
+func (o Options) each(n int, job func(i int) (file string)) {
 	var lock sync.Mutex
 	done := 0
 	next := make(chan int)
 	var wg sync.WaitGroup
-	workers := opt.Workers
+	workers := o.Workers
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	for range min(workers, max(1, len(files))) {
+	for range min(workers, max(1, n)) {
 		wg.Go(func() {
 			for i := range next {
-				out[i] = measureOne(fsys, files[i], profiles, opt)
-				if opt.Progress != nil {
+				file := job(i)
+				if o.Progress != nil {
 					lock.Lock()
 					done++
-					opt.Progress(done, len(files), files[i].path)
+					o.Progress(done, n, file)
 					lock.Unlock()
 				}
 			}
 		})
 	}
-	for i := range files {
-		if opt.stopped() {
+	for i := range n {
+		if o.stopped() {
 			break
 		}
 		next <- i
 	}
 	close(next)
 	wg.Wait()
-	return slices.DeleteFunc(out, func(s *solid) bool { return s == nil })
 }
 
-func measureOne(fsys fs.FS, f file, profiles []*board.Profile, opt Options) *solid {
+// lookAtHoles takes the census of the candidates' meshes.
+func (r *reader) lookAtHoles(cands []*candidate) {
+	var want []*solid
+	for _, c := range cands {
+		if c.closed && c.alias == nil && len(c.inside) == 0 {
+			want = append(want, c.solid)
+		}
+	}
+	r.opt.each(len(want), func(i int) string {
+		s := want[i]
+		if _, m := measure.Solid(r.fsys, s.file); m != nil {
+			s.census(m, r.profiles)
+		}
+		return s.file
+	})
+}
+
+func measureOne(fsys fs.FS, f file, opt Options) *solid {
 	s := &solid{file: f.path, name: nameOf(f.path, opt.colours()), age: opt.Ages[f.path]}
 	var m *mesh.Mesh
 	s.facts, m = measure.Solid(fsys, f.path)
@@ -122,10 +149,7 @@ func measureOne(fsys fs.FS, f file, profiles []*board.Profile, opt Options) *sol
 			}
 		}
 	}
-	if s.facts.Watertight == nil || !*s.facts.Watertight || s.facts.InsideOut != nil && *s.facts.InsideOut {
-		return s
-	}
-	s.census(m, profiles)
+	s.closed = s.facts.Watertight != nil && *s.facts.Watertight && (s.facts.InsideOut == nil || !*s.facts.InsideOut)
 	return s
 }
 

@@ -78,6 +78,10 @@ func (r *reader) steps() {
 	r.place()
 }
 
+var (
+	stepFile = regexp.MustCompile(`(?i)^(?:build|assembly|instructions?|steps|guide|montage)`)
+)
+
 // stepsOf are the steps of one text: under headings that say so, or, with anywhere, the numbered list that stands
 // outside of the lists of parts.
 func (r *reader) stepsOf(d doc, anywhere bool) []*step {
@@ -105,7 +109,7 @@ func (r *reader) stepsOf(d doc, anywhere bool) []*step {
 		open = &step{title: title, text: text, by: origin{fmt.Sprintf("%s:%d", d.file, line), Likely}, at: d.at(line, 1), times: 1}
 		out = append(out, open)
 	}
-	wholeFile := regexp.MustCompile(`(?i)^(?:build|assembly|instructions?|steps|guide|montage)`).MatchString(path.Base(d.file))
+	wholeFile := stepFile.MatchString(path.Base(d.file))
 	for _, b := range d.blocks {
 		if b.kind == heading {
 			tr.heading(b)

@@ -37,7 +37,7 @@ func Update(fsys fs.FS, d *design.Design, before func(file string) ([]byte, bool
 		return nil, err
 	}
 	r := &reader{fsys: fsys, opt: opt, list: &l}
-	r.solids = measureAll(fsys, r.list, nil, opt)
+	r.solids = measureAll(fsys, r.list, opt)
 	if opt.stopped() {
 		return nil, ErrStopped
 	}

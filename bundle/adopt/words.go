@@ -47,6 +47,15 @@ var spdxLine = regexp.MustCompile(`(?i)^\s*(?:SPDX-|licen[cs]e\b|licen[cs]ed\b|Â
 
 var urlShape = regexp.MustCompile(`https?://\S+`)
 
+var (
+	sentenceStop = regexp.MustCompile(`[.!?](?:\s|$)`)
+	codeWord     = regexp.MustCompile(`(?i)\b(?:code|firmware|software|sketch|scripts?)\b`)
+	modelWord    = regexp.MustCompile(`(?i)\b(?:models?|stl|design|mesh|hardware|everything|all)\b`)
+	pictureShape = regexp.MustCompile(`!\[([^\]]*)\]\(<?([^)\s>]+)>?[^)]*\)|<img[^>]*src=["']([^"']+)["'][^>]*>`)
+	altShape     = regexp.MustCompile(`alt=["']([^"']+)["']`)
+	coverWord    = regexp.MustCompile(`front|cover|hero|main|title|overview|finished`)
+)
+
 // words finds title, summary, licence and photos.
 func (r *reader) words() {
 	docs := readmeFirst(r.docs)
@@ -57,7 +66,7 @@ func (r *reader) words() {
 			}
 			if r.about.summary == "" && b.kind == paragraph && i < 8 && (!startsCount(b.text) || strings.Contains(b.text, ". ") || strings.HasSuffix(b.text, ".")) && len(fastenersIn(b.text)) == 0 && len(b.text) >= 15 && len(r.filesIn(b.text)) == 0 {
 				s := strings.TrimSpace(urlShape.ReplaceAllString(b.text, ""))
-				if end := regexp.MustCompile(`[.!?](?:\s|$)`).FindStringIndex(s); end != nil {
+				if end := sentenceStop.FindStringIndex(s); end != nil {
 					s = s[:end[0]+1]
 				}
 				if len(s) >= 15 && len(s) <= 240 && len(strings.Fields(s)) >= 3 && s != r.about.title && !strings.Contains(s, "](") && !spdxLine.MatchString(s) {
@@ -189,7 +198,7 @@ func (r *reader) licence() {
 				if guessed {
 					sure = Likely
 				}
-				code := isCode || regexp.MustCompile(`(?i)\b(?:code|firmware|software|sketch|scripts?)\b`).MatchString(l) && !regexp.MustCompile(`(?i)\b(?:models?|stl|design|mesh|hardware|everything|all)\b`).MatchString(l)
+				code := isCode || codeWord.MatchString(l) && !modelWord.MatchString(l)
 				all = append(all, said{id, origin{fmt.Sprintf("%s:%d", t.file, i+1), sure}, code, fmt.Sprintf("%s:%d", t.file, i+1), i + 1, t.file})
 			}
 		}
@@ -244,7 +253,7 @@ func (r *reader) photos() {
 	first := ""
 	for _, d := range readmeFirst(r.docs) {
 		for i, l := range d.lines {
-			for _, m := range regexp.MustCompile(`!\[([^\]]*)\]\(<?([^)\s>]+)>?[^)]*\)|<img[^>]*src=["']([^"']+)["'][^>]*>`).FindAllStringSubmatch(l, 20) {
+			for _, m := range pictureShape.FindAllStringSubmatch(l, 20) {
 				src := m[2] + m[3]
 				if strings.Contains(src, "://") {
 					continue
@@ -254,7 +263,7 @@ func (r *reader) photos() {
 					first = file
 				}
 				alt := m[1]
-				if a := regexp.MustCompile(`alt=["']([^"']+)["']`).FindStringSubmatch(m[0]); a != nil {
+				if a := altShape.FindStringSubmatch(m[0]); a != nil {
 					alt = a[1]
 				}
 				if _, ok := alts[file]; !ok {
@@ -288,7 +297,7 @@ func (r *reader) photos() {
 		}
 		base := strings.ToLower(path.Base(f.path))
 		r.about.photos = append(r.about.photos, p)
-		if f.path == first || cover < 0 && regexp.MustCompile(`front|cover|hero|main|title|overview|finished`).MatchString(base) {
+		if f.path == first || cover < 0 && coverWord.MatchString(base) {
 			cover = len(r.about.photos) - 1
 		}
 	}
