@@ -265,6 +265,15 @@ func TestCanaries(t *testing.T) {
 			}
 		}
 	}
+	// Both places of the public hold the same files, whatever they are made of.
+	for name, data := range server.Tree("shelf") {
+		if strings.Contains(name, "/1.0.0/") {
+			mirrored, err := os.ReadFile(filepath.Join(home, "mirror", filepath.FromSlash(name)))
+			if err != nil || string(mirrored) != data {
+				t.Errorf("%s: the folder holds something else than the store: %v", name, err)
+			}
+		}
+	}
 	early := ""
 	for name, data := range server.Tree("early") {
 		early += readable(name, data)
