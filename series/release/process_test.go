@@ -67,7 +67,14 @@ func TestChild(t *testing.T) {
 	w := newWorld()
 	count := &atomic.Int64{}
 	w.disk, w.root = counting{disk.OS(), count, stop}, root
+	if url := os.Getenv("RELEASE_STORE"); url != "" { // the places lie in a store of the parent's
+		w.stores = &stores{w: w, url: url, exit: true}
+		w.stores.id, _ = strconv.Atoi(os.Getenv("RELEASE_STORE_ID"))
+	}
 	w.boot()
+	if k, _ := strconv.Atoi(os.Getenv("RELEASE_STOP_REQUEST")); k > 0 {
+		w.stores.stopAt(k, os.Getenv("RELEASE_LATE") != "")
+	}
 	err := play(w, short, func(*world) {})
 	if os.Getenv("RELEASE_FULL") != "" && errors.Is(err, syscall.ENOSPC) {
 		fmt.Fprintln(os.Stderr, "FULL")
@@ -77,6 +84,9 @@ func TestChild(t *testing.T) {
 		t.Fatal(err)
 	}
 	fmt.Fprintf(os.Stderr, "OPERATIONS %d\n", count.Load())
+	if w.stores != nil {
+		fmt.Fprintf(os.Stderr, "REQUESTS %d\n", w.stores.requests)
+	}
 }
 
 // child runs TestChild in a process of its own.
@@ -143,6 +153,53 @@ func TestRelease01ProcessKilled(t *testing.T) {
 		kills++
 	}
 	t.Logf("%d processes killed over %d operations", kills, n)
+}
+
+// TestRelease01ProcessKilledOnStore is the same with the places in a store: the process is killed at an operation, or
+// at a request, before the store hears of it and after.
+func TestRelease01ProcessKilledOnStore(t *testing.T) {
+	fresh := storeWorlds(t)
+	want := undisturbed(t, fresh, short)
+	run := func(at *world, root string, stop int, env ...string) (int, string) {
+		return child(t, root, stop, append(env, "RELEASE_STORE="+at.stores.url, fmt.Sprint("RELEASE_STORE_ID=", at.stores.id))...)
+	}
+	status, text := run(fresh(), t.TempDir(), 0)
+	if status != 0 {
+		t.Fatal(text)
+	}
+	count := func(what string) (n int) {
+		if _, err := fmt.Sscanf(text[strings.Index(text, what):], what+" %d", &n); err != nil || n < 20 {
+			t.Fatalf("%s %d: %v", what, n, err)
+		}
+		return n
+	}
+	operations, requests := count("OPERATIONS"), count("REQUESTS")
+	kills := 0
+	kill := func(what string, stop int, env ...string) {
+		w, root := fresh(), t.TempDir()
+		if status, text := run(w, root, stop, env...); status != 137 {
+			t.Fatalf("%s: status %d\n%s", what, status, text)
+		}
+		if status, text := run(w, root, 0); status != 0 {
+			t.Fatalf("after %s: %s", what, text)
+		}
+		if d := differ(placesOf(w), placesOf(want)); d != "" {
+			t.Fatalf("%s: %s", what, d)
+		}
+		kills++
+	}
+	every := 6
+	if *long {
+		every = 1000
+	}
+	for k := 1; k <= operations; k += max(1, operations/every) {
+		kill(fmt.Sprint("a kill at operation ", k), k)
+	}
+	for k := 2; k <= requests; k += max(1, requests/every) {
+		kill(fmt.Sprint("a kill at request ", k), 0, fmt.Sprint("RELEASE_STOP_REQUEST=", k))
+		kill(fmt.Sprint("a late kill at request ", k), 0, fmt.Sprint("RELEASE_STOP_REQUEST=", k), "RELEASE_LATE=1")
+	}
+	t.Logf("%d processes killed over %d operations and %d requests", kills, operations, requests)
 }
 
 // TestRelease04RealDiskFull releases on a memory disk of 64 KiB that is full but for a few pages: the release

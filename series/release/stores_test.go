@@ -8,6 +8,7 @@ import (
 	"maps"
 	"math/rand/v2"
 	"net/http"
+	"os"
 	"slices"
 	"strings"
 	"sync/atomic"
@@ -24,13 +25,15 @@ import (
 // can be killed at a request.
 type stores struct {
 	w      *world
-	server *storetest.Server
+	server *storetest.Server // nil in a process of its own
+	url    string
 	id     int
 
 	requests int  // of all processes of this world
 	stop     int  // the process is killed at this request, counted from the last boot; 0 for none
 	late     bool // after the request was carried out, before its answer
 	down     bool // it was killed
+	exit     bool // the kill is real: the process ends
 }
 
 var storeIDs atomic.Int64
@@ -48,7 +51,7 @@ func storeWorlds(t testing.TB) func() *world {
 }
 
 func newStores(w *world, server *storetest.Server) *stores {
-	s := &stores{w: w, server: server, id: int(storeIDs.Add(1))}
+	s := &stores{w: w, server: server, url: server.URL, id: int(storeIDs.Add(1))}
 	for _, name := range []string{"club", "shelf"} {
 		server.Bucket(s.bucket(name))
 		server.Owner(s.bucket(name), keyOf(name))
@@ -68,7 +71,7 @@ func keyOf(name string) string { return "AKID" + strings.ToUpper(name) }
 
 // open is a place, as a process opens it.
 func (s *stores) open(name string) target.Target {
-	b, err := blob.New(target.Store{Bucket: s.bucket(name), Endpoint: s.server.URL, PathStyle: true}, blob.Options{
+	b, err := blob.New(target.Store{Bucket: s.bucket(name), Endpoint: s.url, PathStyle: true}, blob.Options{
 		Getenv: func(v string) string {
 			return map[string]string{"AWS_ACCESS_KEY_ID": keyOf(name), "AWS_SECRET_ACCESS_KEY": "secret-of-" + name}[v]
 		},
@@ -100,13 +103,16 @@ func (s *stores) RoundTrip(r *http.Request) (*http.Response, error) {
 	if s.stop > 0 {
 		if s.stop--; s.stop == 0 {
 			s.down = true
-			s.w.fs.StopAt(s.w.fs.Ops() + 1)
 			if s.late {
 				if answer, err := wire.RoundTrip(r); err == nil {
 					_, _ = io.Copy(io.Discard, answer.Body)
 					answer.Body.Close()
 				}
 			}
+			if s.exit {
+				os.Exit(137)
+			}
+			s.w.fs.StopAt(s.w.fs.Ops() + 1)
 			return nil, crash.ErrDown
 		}
 	}
