@@ -74,7 +74,7 @@ func (a *app) demoDrops(in app, dir string) error {
 		in.ui.say("\n%d. dropwright release %s %s%s --now %s", n, demoDrop, audience, commit, now)
 		return day.release([]string{demoDrop, audience}, o)
 	}
-	if err := drop(5, "2027-01-08T17:00:00Z", "early", releaseOptions{}); err != nil {
+	if err := drop(7, "2027-01-08T17:00:00Z", "early", releaseOptions{}); err != nil {
 		return err
 	}
 	story := filepath.Join(dir, catalogue.DesignsDir, demoDrop, "story.md")
@@ -87,19 +87,19 @@ func (a *app) demoDrops(in app, dir string) error {
 	}
 	const what = "the story says how to push it into stony soil"
 	corrected, _ := time.Parse(time.RFC3339, "2027-01-12T10:00:00Z")
-	in.ui.say("\n6. a correction: dropwright revise %s patch %q", demoDrop, what)
+	in.ui.say("\n8. a correction: dropwright revise %s patch %q", demoDrop, what)
 	later := in
 	later.now = func() time.Time { return corrected }
 	if err := later.revise(demoDrop, "patch", what, nil, false); err != nil {
 		return err
 	}
-	if err := drop(7, "2027-01-12T10:00:00Z", "early", releaseOptions{commit: true}); err != nil {
+	if err := drop(9, "2027-01-12T10:00:00Z", "early", releaseOptions{commit: true}); err != nil {
 		return err
 	}
-	if err := drop(8, "2027-01-29T17:00:00Z", "public", releaseOptions{commit: true}); err != nil {
+	if err := drop(10, "2027-01-29T17:00:00Z", "public", releaseOptions{commit: true}); err != nil {
 		return err
 	}
-	in.ui.say("\n9. dropwright ledger")
+	in.ui.say("\n11. dropwright ledger")
 	in.format = "text"
 	if err := in.ledger([]string{demoDrop}, true); err != nil {
 		return err
