@@ -30,3 +30,27 @@ func TestMachineMistakes(t *testing.T) {
 		t.Errorf("a whole machine: %+v", found)
 	}
 }
+
+// Figures of another unit or with a lost decimal point, beside the like that is right.
+func TestFiguresNoMachineHas(t *testing.T) {
+	series := func(printer, filament string) string {
+		return "series: x\ntitle: X\nmaker: {name: M}\ncalendar: {first: 2027-01-08, weeks: 2, at: \"17:00\", zone: Europe/Lisbon, public_after: 3 weeks}\n" +
+			"printers: [{name: bench, bed: [220, 220, 250]" + printer + "}]\n" +
+			"filaments: [{name: clay, material: PETG, colour: \"#8a5a44\"" + filament + "}]\nprint: {layer: 0.2, line: 0.45, walls: 3, solid: {top: 5, bottom: 4}, infill: 15 %}\nchannels: [{name: shelf, audience: public, to: \"file:../out\"}]\n"
+	}
+	for _, c := range []struct{ printer, filament, text string }{
+		{", nozzle: 4", "", "0.1 mm to 2 mm, found 4 mm"}, {", nozzle: 0.04", "", "nozzle"},
+		{", hours_per_week: 600", "", "168 hours"},
+		{"", ", diameter: 17.5", "1 mm to 4 mm, found 17.5 mm"}, {"", ", diameter: 0.175", "diameter"},
+		{"", ", density: 1270", "density"},
+		{"", ", spool: 1000 kg", "10 g to 50 kg"}, {"", ", spool: 1", "10 g to 50 kg"},
+		{"", ", tare: 240 kg", "tare"},
+	} {
+		if _, _, found := Decode("series.yaml", []byte(series(c.printer, c.filament))); len(found) != 1 || found[0].Code != "value-wrong" || !strings.Contains(found[0].Text, c.text) {
+			t.Errorf("%s%s: %+v", c.printer, c.filament, found)
+		}
+	}
+	if _, _, found := Decode("series.yaml", []byte(series(", nozzle: 0.25, hours_per_week: 168", ", diameter: 2.85, density: 1.04, spool: 2.3 kg, tare: 215"))); len(found) != 0 {
+		t.Errorf("right figures: %+v", found)
+	}
+}
