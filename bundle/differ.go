@@ -171,7 +171,11 @@ func (d *differ) bodies(i int, lines bool) []draw.Body {
 		}
 		frame.Vertices = append(frame.Vertices, v)
 	}
-	out := []draw.Body{{Mesh: frame}, {Mesh: d.marks[i].Alike, Colour: plainColour, Line: line}}
+	room := draw.Body{Mesh: frame}
+	if lines && len(d.marks[0].Differ.Triangles)+len(d.marks[1].Differ.Triangles) > 0 {
+		room.Number = 9 // not seen, so not numbered; but the picture keeps the room, and both have one scale
+	}
+	out := []draw.Body{room, {Mesh: d.marks[i].Alike, Colour: plainColour, Line: line}}
 	if m := d.marks[i].Differ; len(m.Triangles) > 0 {
 		x := draw.Body{Mesh: m, Colour: markColour}
 		if lines {
@@ -240,13 +244,20 @@ func (d *differ) section(out *bytes.Buffer, x int, old *mesh.Mesh) error {
 	r := d.part.Found
 	axis, height := d.plane()
 	frame := [3]section.Frame{section.AlongX, section.AlongY, section.AlongZ}[axis]
-	u, v, _ := frame.In(r.At)
+	at := func(p [3]float64) (u, v float64) {
+		u, v, _ = frame.In(p)
+		if axis == 1 {
+			u, v = v, u // seen from the front: x to the right, z up
+		}
+		return u, v
+	}
+	u, v := at(r.At)
 	// So large that the deviation is a tenth of it, so small that it is no more than the part; a hole that changed as a
 	// whole.
 	half := math.Min(math.Max(5*r.Deviation, 3), math.Max(length(d.low, d.high)/2, 3))
 	atU, atV := u, v
 	if h, ok := d.hole(); ok {
-		if x, y, _ := frame.In(h.At); math.Hypot(x-u, y-v) < math.Max(h.Was, h.Is) {
+		if x, y := at(h.At); math.Hypot(x-u, y-v) < math.Max(h.Was, h.Is) {
 			u, v, half = x, y, math.Max(half, 0.75*math.Max(h.Was, h.Is))
 		}
 	}
@@ -256,7 +267,12 @@ func (d *differ) section(out *bytes.Buffer, x int, old *mesh.Mesh) error {
 	px := 1 / scale
 	drawn := false
 	for i, m := range [2]*mesh.Mesh{d.mesh[1], old} {
-		path, err := cutPath(m, frame, height, u, v)
+		path, err := cutPath(m, frame, height, func(p section.Point) (float64, float64) {
+			if axis == 1 {
+				p[0], p[1] = p[1], p[0]
+			}
+			return p[0] - u, v - p[1]
+		})
 		if err != nil {
 			return err
 		}
@@ -276,9 +292,10 @@ func (d *differ) section(out *bytes.Buffer, x int, old *mesh.Mesh) error {
 	bar := math.Pow(10, math.Floor(math.Log10(half/2)))
 	fmt.Fprintf(out, `<path d="M%d %dh%.1f" stroke="#1c1f24" stroke-width="3"/><text x="%d" y="%d" paint-order="stroke" stroke="#ffffff" stroke-width="4">%g mm</text>`+"\n",
 		x+14, viewTop+viewSide-16, bar*scale, x+14, viewTop+viewSide-24, bar)
-	text := "thick on grey: after; dashed: before"
+	d.line(out, x, differHeight-14, [3]string{"y to the right, z up", "x to the right, z up", "x to the right, y up"}[axis]+".")
+	text := "Thick on grey: after; dashed: before."
 	if !drawn {
-		text = "nothing is cut there"
+		text = "Nothing is cut there."
 	}
 	d.line(out, x, differHeight-36, text)
 	return nil
@@ -295,19 +312,32 @@ func (d *differ) hole() (best compare.HoleMove, ok bool) {
 	return best, ok
 }
 
-// plane is where both are cut: across the main axis along which the difference points least, so that it shows in its full
-// length, near the place where it is largest, and a little towards the middle of all that differs: the largest often
-// lies on an edge, where a cut would run along a face.
+// plane is where both are cut: across a main axis along which the difference hardly points, so that it shows in nearly its
+// full length; of those the one on which the place lies deepest inside, since at the rim a cut runs along a face. The cut
+// is moved a little inwards for that reason too. A hole that changed is cut across.
 func (d *differ) plane() (axis int, height float64) {
 	r := d.part.Found
 	to := d.pointing()
-	axis = 2
-	for c := range 2 {
-		if math.Abs(to[c]) < math.Abs(to[axis])-1e-3 {
+	depth := func(c int) float64 {
+		size := d.high[c] - d.low[c]
+		if !(size > 0) {
+			return 0
+		}
+		return math.Min(r.At[c]-d.low[c], d.high[c]-r.At[c]) / size
+	}
+	least := math.Min(math.Abs(to[0]), math.Min(math.Abs(to[1]), math.Abs(to[2])))
+	_, hole := d.hole()
+	axis = -1
+	for _, c := range [3]int{2, 1, 0} {
+		switch {
+		case math.Abs(to[c]) > least+0.3:
+		case axis < 0, !hole && depth(c) > depth(axis)+0.02:
 			axis = c
 		}
 	}
-	return axis, r.At[axis] + 0.13*((r.Low[axis]+r.High[axis])/2-r.At[axis])
+	inwards := (r.Low[axis]+r.High[axis])/2 - r.At[axis]
+	most := math.Max(1, r.Deviation)
+	return axis, r.At[axis] + math.Max(-most, math.Min(most, 0.13*inwards))
 }
 
 // pointing is the direction from the place of the largest deviation to the nearest point of the other state.
@@ -330,8 +360,8 @@ func (d *differ) pointing() [3]float64 {
 	return out
 }
 
-// cutPath is the outline of a cut as an SVG path about (u, v), y upwards.
-func cutPath(m *mesh.Mesh, f section.Frame, height, u, v float64) (string, error) {
+// cutPath is the outline of a cut as an SVG path; on tells where a point of the cut lies in the picture.
+func cutPath(m *mesh.Mesh, f section.Frame, height float64, on func(section.Point) (x, y float64)) (string, error) {
 	stack, err := section.NewStack(mesh.Merge(m), f, []float64{height}, 0)
 	if err != nil {
 		return "", err
@@ -346,7 +376,8 @@ func cutPath(m *mesh.Mesh, f section.Frame, height, u, v float64) (string, error
 			if i == 0 {
 				word = "M"
 			}
-			fmt.Fprintf(&b, "%s%.3f %.3f", word, p[0]-u, v-p[1])
+			x, y := on(p)
+			fmt.Fprintf(&b, "%s%.3f %.3f", word, x, y)
 		}
 		b.WriteString("Z")
 	}
