@@ -25,17 +25,20 @@ const (
 	overlapDeep, overlapLeast = 0.05, 1.0
 	// playStep is the distance of the lines of sight, mm; mostLines bounds how many there are.
 	playStep, mostLines = 0.2, 60_000
+	// mostLooks and mostCrossings bound the work on one body and axis: a mesh of a million sheets, one over the other,
+	// would meet each line a million times. Parts of prints meet a line a few dozen times.
+	mostLooks, mostCrossings = 50_000_000, 4_000_000
 )
 
 // Plays measures how much each body can move in another before it is stopped, along the axes of the assembly, and
 // where two take up the same space. Two parts that only lie on one another are stopped from one side and are not told.
 //
 // It looks along lines parallel to each axis and takes where they enter and leave each body: exact for flat faces,
-// and along an axis of a round fit the gap at its middle. Fits askew to the axes are not seen.
-func Plays(bodies []Body) []facts.Play {
+// and along an axis of a round fit the gap at its middle. Fits askew to the axes are not seen. Pairs of which one has
+// more surface behind surface than can be looked through are named in left.
+func Plays(bodies []Body) (out []facts.Play, left []string) {
 	type key struct{ a, b, axis string }
 	seen := map[key]int{}
-	var out []facts.Play
 	keep := func(p facts.Play) { // several copies of a part: the tightest
 		k := key{p.A, p.B, p.Axis}
 		if p.Overlap > 0 {
@@ -53,26 +56,30 @@ func Plays(bodies []Body) []facts.Play {
 	for i := range bodies {
 		for k := i + 1; k < len(bodies); k++ {
 			if bodies[i].Part != bodies[k].Part {
-				for _, p := range playOf(bodies[i], bodies[k]) {
+				list, ok := playOf(bodies[i], bodies[k])
+				if !ok {
+					left = append(left, bodies[i].Part+" and "+bodies[k].Part)
+				}
+				for _, p := range list {
 					keep(p)
 				}
 			}
 		}
 	}
-	return out
+	slices.Sort(left)
+	return out, slices.Compact(left)
 }
 
-func playOf(a, b Body) []facts.Play {
+func playOf(a, b Body) (found []facts.Play, ok bool) {
 	loA, hiA := bounds(a.Mesh)
 	loB, hiB := bounds(b.Mesh)
 	var lo, hi [3]float64
 	for i := range 3 {
 		lo[i], hi[i] = max(loA[i], loB[i]), min(hiA[i], hiB[i])
 		if hi[i]-lo[i] < -playSeen {
-			return nil
+			return nil, true
 		}
 	}
-	var found []facts.Play
 	deepest := facts.Play{Deep: math.Inf(1)}
 	for axis := range 3 {
 		u, v := (axis+1)%3, (axis+2)%3
@@ -80,7 +87,12 @@ func playOf(a, b Body) []facts.Play {
 			continue
 		}
 		g := newSights(axis, lo, hi)
-		p, overlap := g.meet(g.spans(a.Mesh), g.spans(b.Mesh))
+		inA, okA := g.spans(a.Mesh)
+		inB, okB := g.spans(b.Mesh)
+		if !okA || !okB {
+			return nil, false
+		}
+		p, overlap := g.meet(inA, inB)
 		p.A, p.B, p.Axis = a.Part, b.Part, "xyz"[axis:axis+1]
 		if overlap.volume >= overlapLeast && overlap.deep >= overlapDeep && overlap.deep < deepest.Deep {
 			deepest = facts.Play{A: a.Part, B: b.Part, Axis: p.Axis, Overlap: round3(overlap.volume), Deep: round3(overlap.deep), At: overlap.at}
@@ -90,9 +102,9 @@ func playOf(a, b Body) []facts.Play {
 		}
 	}
 	if deepest.Overlap > 0 { // how much they can move means nothing then
-		return []facts.Play{deepest}
+		return []facts.Play{deepest}, true
 	}
-	return found
+	return found, true
 }
 
 func bounds(m *mesh.Mesh) (lo, hi [3]float64) {
@@ -132,9 +144,10 @@ type crossing struct {
 }
 
 // spans is, for each line, the stretches inside a body. A line that does not leave the body as often as it enters it
-// has none: it met an edge.
-func (g sights) spans(m *mesh.Mesh) [][]stretch {
+// has none: it met an edge. ok is false for a mesh that is too much work.
+func (g sights) spans(m *mesh.Mesh) (out [][]stretch, ok bool) {
 	cross := make([][]crossing, g.nu*g.nv)
+	looks, met := 0, 0
 	for _, t := range m.Triangles {
 		var p [3][2]float64
 		var w [3]float64
@@ -153,9 +166,13 @@ func (g sights) spans(m *mesh.Mesh) [][]stretch {
 		last := func(k, n int) int {
 			return min(n-1, int(math.Floor((max(p[0][k], p[1][k], p[2][k])-g.lo[k])/g.step)))
 		}
-		for j := first(1); j <= last(1, g.nv); j++ {
+		i0, i1, j0, j1 := first(0), last(0, g.nu), first(1), last(1, g.nv)
+		if looks += max(0, i1-i0+1) * max(0, j1-j0+1); looks > mostLooks || met > mostCrossings {
+			return nil, false
+		}
+		for j := j0; j <= j1; j++ {
 			y := g.lo[1] + float64(j)*g.step
-			for i := first(0); i <= last(0, g.nu); i++ {
+			for i := i0; i <= i1; i++ {
 				x := g.lo[0] + float64(i)*g.step
 				var e [3]float64
 				in := true
@@ -165,17 +182,18 @@ func (g sights) spans(m *mesh.Mesh) [][]stretch {
 					in = in && e[k] > 0
 				}
 				if in {
+					met++
 					// Seen along the axis, a facet that faces the eye is where the line comes in.
 					cross[j*g.nu+i] = append(cross[j*g.nu+i], crossing{e[0]*w[0] + e[1]*w[1] + e[2]*w[2], area < 0})
 				}
 			}
 		}
 	}
-	out := make([][]stretch, len(cross))
+	out = make([][]stretch, len(cross))
 	for i, c := range cross {
 		out[i] = stretches(c)
 	}
-	return out
+	return out, true
 }
 
 func stretches(c []crossing) []stretch {

@@ -32,7 +32,11 @@ func plays(fsys fs.FS, d *design.Design, into *facts.Fit) {
 		}
 		return m
 	}
-	done := map[string][]facts.Play{}
+	type result struct {
+		plays []facts.Play
+		left  []string
+	}
+	done := map[string]result{}
 	for _, v := range d.VariantNames() {
 		list := placedCopies(d, v)
 		names := map[string]bool{}
@@ -59,10 +63,13 @@ func plays(fsys fs.FS, d *design.Design, into *facts.Fit) {
 		}
 		found, ok := done[key.String()]
 		if !ok {
-			found = fit.Plays(bodies)
+			found.plays, found.left = fit.Plays(bodies)
 			done[key.String()] = found
 		}
-		for _, p := range found {
+		if len(found.left) > 0 {
+			into.PlaysUnknown = "how " + strings.Join(found.left, ", ") + " sit in one another: too much surface lies behind surface"
+		}
+		for _, p := range found.plays {
 			p.Variant = v
 			into.Plays = append(into.Plays, p)
 		}
