@@ -380,10 +380,7 @@ func (d *Desk) sheet(x *Design, file, watch string) (site.Page, error) {
 				continue
 			}
 			var b bytes.Buffer
-			d.drawing.Lock()
-			err := x.Work.SheetHTML(&b, v, design.Audience(a), x.BoardTitle)
-			d.drawing.Unlock()
-			if err != nil {
+			if err := x.Work.Illustrated(v, design.Audience(a), x.BoardTitle).HTML(&b, d.images(x, x.Work.Images())); err != nil {
 				return site.Page{}, err
 			}
 			p := site.Page{Path: path.Join("designs", x.Name, file), Type: site.TypeOf(file), Policy: site.WholePolicy, Data: b.Bytes()}

@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"io/fs"
@@ -118,6 +119,10 @@ func TestWatchedSheet(t *testing.T) {
 	if !strings.Contains(string(plain.Data), sheetHead) || plain.Policy != site.WholePolicy {
 		t.Fatal("the sheet's own policy is not where it was; see sheetHead")
 	}
+	var own bytes.Buffer
+	if err := x.Work.SheetHTML(&own, "plain", "public", x.BoardTitle); err != nil || !bytes.Equal(own.Bytes(), plain.Data) {
+		t.Errorf("it is not the builder's sheet: %v", err)
+	}
 	watched, err := d.Page(t.Context(), name, "run.2")
 	if err != nil {
 		t.Fatal(err)
@@ -134,7 +139,7 @@ func TestNoOtherFiles(t *testing.T) {
 	for _, name := range []string{
 		"designs/vent-minder/design.yaml", "designs/vent-minder/pictures/design.yaml", "designs/vent-minder/pictures/story.md", "designs/vent-minder/pictures/meshes/arm.stl",
 		"designs/vent-minder/pictures/../design.yaml", "designs/vent-minder/pictures/../../../series.yaml", "designs/vent-minder/pictures//etc/passwd",
-		"designs/vent-minder/pictures/render/public/nope/part/case.png", "designs/vent-minder/pictures/render/early/ce/part/case.png", "designs/vent-minder/pictures/render/public/ce/part/nope.png",
+		"designs/vent-minder/pictures/render/public/nope/part/case.png", "designs/vent-minder/pictures/render/team/ce/part/case.png", "designs/vent-minder/pictures/render/public/ce/part/nope.png",
 		"designs/vent-minder/pictures/render/public/ce/step/99.png", "designs/vent-minder/pictures/render/public/ce/what/all.png", "designs/vent-minder/pictures/render/../x.png",
 		"designs/vent-minder/solids/meshes/arm.stl", "designs/vent-minder/solids/nope.solid", "designs/vent-minder/solids/arm.ce.solid.js", "designs/vent-minder/sheet-nope-public.html",
 		"designs/nope/index.html", "designs/../series.yaml", "boards/nope.html", "nothing", "",

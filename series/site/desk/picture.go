@@ -9,6 +9,7 @@ import (
 	"dropwright/bundle"
 	"dropwright/bundle/design"
 	"dropwright/bundle/measure/cache"
+	"dropwright/bundle/sheet"
 	"dropwright/series/site"
 )
 
@@ -43,45 +44,55 @@ const audience = design.Audience("public")
 // is nobody's business here.
 func (d *Desk) picture(x *Design, name string) (site.Page, error) {
 	none := fmt.Errorf("designs/%s/pictures/%s: %w", x.Name, name, site.ErrNoPage)
-	key := ""
-	switch {
-	case strings.HasPrefix(name, "render/"):
-		if key = d.drawnKey(x, name); key == "" {
-			return site.Page{}, none
-		}
-	case slices.Contains(picturesOf(x.Work.Design), name):
-		f, ok := x.Work.Facts.File(name)
-		if !ok || f.Problem != "" {
-			return site.Page{}, none
-		}
-		key = cache.Key("photo", drawnVersion, f.SHA256)
-	default:
+	if d.pictureKey(x, name) == "" {
 		return site.Page{}, none
 	}
-	var have struct {
-		Data []byte
-		Type string
+	data, mime, err := d.images(x, x.Work.Image)(name)
+	if err != nil {
+		return site.Page{}, fmt.Errorf("%w (%w)", none, err)
 	}
-	if d.Kept == nil || !d.Kept.Get(key, &have) {
+	return site.Page{Path: path.Join("designs", x.Name, "pictures", name), Type: mime, Policy: site.FilePolicy, Data: data}, nil
+}
+
+// images takes pictures from what was drawn before, and from make what was not.
+func (d *Desk) images(x *Design, make sheet.Images) sheet.Images {
+	return func(name string) ([]byte, string, error) {
+		var have struct {
+			Data []byte
+			Type string
+		}
+		key := d.pictureKey(x, name)
+		if key != "" && d.Kept != nil && d.Kept.Get(key, &have) {
+			return have.Data, have.Type, nil
+		}
 		var err error
 		d.drawing.Lock()
-		have.Data, have.Type, err = x.Work.Image(name)
+		have.Data, have.Type, err = make(name)
 		d.drawing.Unlock()
-		if err != nil {
-			return site.Page{}, fmt.Errorf("%w (%w)", none, err)
-		}
-		if d.Kept != nil {
+		if err == nil && key != "" && d.Kept != nil {
 			d.Kept.Put(key, have)
 		}
+		return have.Data, have.Type, err
 	}
-	return site.Page{Path: path.Join("designs", x.Name, "pictures", name), Type: have.Type, Policy: site.FilePolicy, Data: have.Data}, nil
+}
+
+// pictureKey names everything that a picture depends on; "" when the design has no such picture.
+func (d *Desk) pictureKey(x *Design, name string) string {
+	if strings.HasPrefix(name, "render/") {
+		return d.drawnKey(x, name)
+	}
+	f, ok := x.Work.Facts.File(name)
+	if !ok || f.Problem != "" || !slices.Contains(picturesOf(x.Work.Design), name) {
+		return ""
+	}
+	return cache.Key("photo", drawnVersion, f.SHA256)
 }
 
 // drawnKey names everything that a drawn picture depends on; "" when there is no such picture. A part's picture
 // depends on its mesh, its colour and how it stands; one of several parts on the whole of the design.
 func (d *Desk) drawnKey(x *Design, name string) string {
 	f := strings.Split(strings.TrimSuffix(name, ".png"), "/")
-	if len(f) != 5 || f[1] != string(audience) || !slices.Contains(x.Work.Design.VariantNames(), f[2]) {
+	if len(f) != 5 || f[1] != "early" && f[1] != "public" || !slices.Contains(x.Work.Design.VariantNames(), f[2]) {
 		return ""
 	}
 	if f[3] != "part" && f[3] != "mirrored" {
