@@ -47,7 +47,7 @@ func folder(in *Input, r *report) {
 			continue
 		}
 		r.add("file-unlisted", in.placeFor([]facts.File{f}, kind), "", fmt.Sprintf("the %s %s is in the folder and not in the manifest", kind, f.Path),
-			unlistedHint(kind, f.Path))
+			in.unlistedHint(kind, f.Path))
 	}
 	for _, p := range in.Facts.Scan.Pointers {
 		if u, ok := in.use(p); ok && u.Kind != "mesh" && u.Kind != "photo" && u.Kind != "step picture" { // those are unreadable: said there
@@ -56,15 +56,35 @@ func folder(in *Input, r *report) {
 	}
 }
 
-func unlistedHint(kind, file string) string {
-	base := strings.TrimSuffix(path.Base(file), path.Ext(file))
+func (in *Input) unlistedHint(kind, file string) string {
+	base := stem(file)
 	switch kind {
 	case "mesh":
+		if p := in.mirrorOf(base); p != "" {
+			return fmt.Sprintf("%s is printed as its mirror image already (mirrored), so that this one is not needed: move it to refs/, which is never looked at", p)
+		}
 		return fmt.Sprintf("add {name: %s, mesh: %s} to parts, or move it to refs/, which is never looked at", design.Kebab(base), file)
 	case "toolpath":
 		return fmt.Sprintf("add toolpath: %s to its part, or move it to refs/, which is never looked at", file)
 	}
 	return fmt.Sprintf("add {file: %s, alt: …} to photos or to a step, or move it to refs/, which is never looked at", file)
+}
+
+func stem(file string) string { return strings.TrimSuffix(path.Base(file), path.Ext(file)) }
+
+// mirrorOf is the part whose mirror image, printed from its own mesh, a mesh seems to be by its name; "" for none.
+func (in *Input) mirrorOf(base string) string {
+	for _, p := range in.Design.Parts {
+		if !p.Mirrored.Set() {
+			continue
+		}
+		for _, m := range p.Mesh.Values() {
+			if other := opposite(design.Kebab(stem(string(m.V)))); other != "" && other == design.Kebab(base) {
+				return string(p.Name.V)
+			}
+		}
+	}
+	return ""
 }
 
 // use returns the first place where the manifest names a file.
