@@ -69,7 +69,7 @@ func (a *app) sheet(words []string, o sheetOptions) error {
 	switch {
 	case a.output == "-" && a.format == "pdf" && isTerminal(a.stdout):
 		return usage("send it to a file: --output sheets", "a PDF is nothing for a terminal")
-	case a.output == "-" && a.format != "text" && len(variants) > 1:
+	case a.output == "-" && a.format != "text" && a.format != "shots" && len(variants) > 1:
 		return usage("name one with --variant "+strings.Join(variants, ", "), "one file can hold one sheet, and %s has %d variants", name, len(variants))
 	}
 	if n := finding.Count(w.Checked.Findings, finding.Error); n > 0 {
@@ -78,6 +78,9 @@ func (a *app) sheet(words []string, o sheetOptions) error {
 	dir := a.output
 	if dir == "" {
 		dir = filepath.Join(s.dir, "outbox", "sheets")
+	}
+	if a.format == "shots" {
+		variants = variants[:1] // one list for all
 	}
 	for _, v := range variants {
 		data, err := a.renderSheet(w, v, o)
@@ -94,6 +97,9 @@ func (a *app) sheet(words []string, o sheetOptions) error {
 			return machine("choose a folder you may write to with --output", "making %s: %w", dir, err)
 		}
 		ext := map[string]string{"html": ".html", "pdf": ".pdf", "text": ".txt", "shots": ".shots.html"}[a.format]
+		if a.format == "shots" {
+			v = design.Plain
+		}
 		if err := a.writeFile(filepath.Join(dir, bundle.BundleName(w.Design, v, design.Audience(audience))+ext), data); err != nil {
 			return err
 		}
