@@ -124,6 +124,9 @@ func (m *maker) calendar() feed.Calendar {
 		if !promised {
 			first := t.Revisions[len(t.Revisions)-1]
 			d = feed.Drop{UID: feed.Derive(m.root(), "drop "+t.Name), Due: first.Due, Created: first.At, Modified: first.At}
+			if d.Due.IsZero() { // the ledger was put together again from what lay at a place
+				d.Due = first.At
+			}
 		}
 		card := t.Shown.Variants[0].Card
 		e := feed.Event{UID: d.UID.String(), Start: d.Due, Created: d.Created, Modified: later(d.Modified, t.First), Sequence: d.Sequence, Summary: m.out(card.Title), Description: card.Summary}
