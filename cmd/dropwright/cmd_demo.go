@@ -23,8 +23,8 @@ func (a *app) demoCmd() *cobra.Command {
 		Short: "make a demo season and run the week's work on it",
 		Long: `Lays a whole demo season out in a new folder (a git repository): twelve weekly instruments for
 garden and greenhouse, six of them finished. Then it does the week's work on them: check, bill of
-materials, sheets, bundles; logs a test print and looks over the season; and rehearses one design's drops with a moved clock: early, a correction, public.
-Afterwards the folder is yours to try every command on.`,
+materials, sheets, bundles; logs a test print and looks over the season; and rehearses one design's drops
+with a moved clock: early, a correction, public. Afterwards the folder is yours to try every command on.`,
 		Example: "  dropwright demo season\n  cd season && dropwright",
 		Args:    cobra.ExactArgs(1),
 		RunE:    func(cmd *cobra.Command, args []string) error { return a.demo(args[0]) },

@@ -120,9 +120,9 @@ func chanceText(p float64, finest int) string {
 		return "0 %"
 	case p >= 1:
 		return "100 %"
-	case p <= step+1e-9 && finest > 1:
+	case finest > 1 && p <= step+1e-9:
 		return fmt.Sprintf("up to %d %%", finest)
-	case p >= 1-step-1e-9 && finest > 1:
+	case finest > 1 && p >= 1-step-1e-9:
 		return fmt.Sprintf("%d %% or more", 100-finest)
 	}
 	return fmt.Sprintf("%.0f %%", 100*p)
@@ -171,7 +171,7 @@ func (a *app) overviewOdds(o outlook.Odds) {
 	if o.All == nil {
 		return
 	}
-	fmt.Fprintf(a.stdout, "every coming early day is met: %s (%d runs, standard error %.1f %%)\n", chanceText(*o.All, o.Finest), o.Runs, 100*o.StandardError)
+	fmt.Fprintf(a.stdout, "every coming early day is met: %s (%s)\n", chanceText(*o.All, o.Finest), runsText(o, o.StandardError))
 	fmt.Fprintf(a.stdout, "  rests on %s\n", o.Says)
 	switch {
 	case o.MoreFor90 == nil:
@@ -180,6 +180,15 @@ func (a *app) overviewOdds(o outlook.Odds) {
 	default:
 		fmt.Fprintf(a.stdout, "  for 90 %%: %s in reserve, which takes %s finished today\n", plural(*o.ReserveFor90, "week"), plural(*o.MoreFor90, "more week"))
 	}
+}
+
+// runsText says what a chance was worked out with. The error of the simulation is said where the chance itself is
+// that fine: beside a guess it would promise too much.
+func runsText(o outlook.Odds, standardError float64) string {
+	if o.Finest > 1 {
+		return fmt.Sprintf("%d runs", o.Runs)
+	}
+	return fmt.Sprintf("%d runs, standard error %.1f %%", o.Runs, 100*standardError)
 }
 
 func (a *app) overviewPrinters(v outlook.Season, cal *calendar.Calendar) {

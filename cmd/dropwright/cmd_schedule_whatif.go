@@ -275,6 +275,6 @@ func (a *app) whatIfText(texts []string, now, then outlook.Season, cal *calendar
 		return schedule.Day(s.Reserve.Breaks, cal.Zone())
 	}
 	line("if work stops today, the promise breaks", breaks(now), breaks(then))
-	fmt.Fprintf(a.stdout, "  rests on %s\n  %d runs under the same luck, standard error %.1f %%; nothing was written\n", now.Odds.Says, now.Odds.Runs, 100*max(now.Odds.StandardError, then.Odds.StandardError))
+	fmt.Fprintf(a.stdout, "  rests on %s\n  under the same luck, %s; nothing was written\n", now.Odds.Says, runsText(now.Odds, max(now.Odds.StandardError, then.Odds.StandardError)))
 	return nil
 }

@@ -367,18 +367,23 @@ func (b *builder) odds(s *Season) {
 	}
 }
 
-// chance rounds to what the basis bears; what is not certain is never printed as 0 or 1.
+// chance rounds to what the basis bears. What is not certain is never said to be: with steps of 10 %, 0.9 stands for
+// nine tenths or more and 0.1 for up to a tenth, so that between them it rounds towards the middle.
 func (o *Odds) chance(p float64) *float64 {
-	step := float64(o.Finest) / 100
-	x := math.Round(p/step) * step
+	step, x := float64(o.Finest)/100, p
 	switch {
 	case p <= 0:
 		x = 0
 	case p >= 1:
 		x = 1
+	case o.Finest == 1:
+		x = min(max(math.Round(p/step), 1), 99) * step
+	case p >= 0.5:
+		x = math.Floor(p/step+rounding) * step
 	default:
-		x = math.Round(min(max(x, step), 1-step)*100) / 100
+		x = math.Ceil(p/step-rounding) * step
 	}
+	x = math.Round(x*100) / 100
 	return &x
 }
 
