@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"strconv"
 	"strings"
@@ -111,11 +112,17 @@ func (a *app) links(words []string, o linkOptions) error {
 		return refused("dropwright release lists what is due", "nothing of that went out to the %s audience yet", o.audience)
 	}
 	if a.output != "" {
-		path := a.abs(a.output)
+		path, data := a.abs(a.output), sheetsText(sheets)
+		if a.format == "json" {
+			if data, err = json.MarshalIndent(sheetsJSON(sheets), "", "  "); err != nil {
+				return machine("", "writing the links: %w", err)
+			}
+			data = append(data, '\n')
+		}
 		if err := a.outsideGit(s, path); err != nil {
 			return err
 		}
-		if err := writePrivate(path, sheetsText(sheets)); err != nil {
+		if err := writePrivate(path, data); err != nil {
 			return machine("check the folder and its permissions", "writing the links: %w", err)
 		}
 		a.ui.say("%s in %s, which only you can read", plural(count, "link"), a.shown(path))

@@ -90,7 +90,7 @@ func New(s target.Store, opt Options) (*Target, error) {
 	}
 	if keys.region == "" {
 		if s.Endpoint == "" {
-			return nil, fmt.Errorf("%s: in which region does the bucket lie? write it behind the name: ?region=eu-west-1", s)
+			return nil, &NoKeys{s.String(), "in which region does the bucket lie?", "write it behind the bucket's name, such as ?region=eu-west-1, or into the profile"}
 		}
 		keys.region = "us-east-1" // what stores that know no regions expect in a signature
 	}

@@ -2,6 +2,7 @@ package blob
 
 import (
 	"context"
+	"errors"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -206,6 +207,10 @@ func TestKeys(t *testing.T) {
 		} else if h, ok := err.(*NoKeys); !ok || h.Hint() == "" {
 			t.Errorf("%s: %v", to, err)
 		}
+	}
+	var nowhere *NoKeys
+	if _, err := New(target.Store{Bucket: "drops"}, Options{Getenv: environment}); !errors.As(err, &nowhere) || !strings.Contains(nowhere.Hint(), "region=") {
+		t.Errorf("without a region: %v", err)
 	}
 	// A damaged file is not repeated in the message.
 	if err := os.WriteFile(filepath.Join(home, ".aws", "credentials"), []byte("[early\naws_secret_access_key = TOPSECRET"), 0o600); err != nil {

@@ -31,13 +31,19 @@ func (k Keys) Identity() [sha256.Size]byte {
 	return sha256.Sum256([]byte("dropwright key identity\n" + k.key.AccessKeyID))
 }
 
-// NoKeys is a channel without keys on this machine.
-type NoKeys struct{ Store, Why string }
+// NoKeys is a store that cannot be opened on this machine for want of a key, or of the region to sign for.
+type NoKeys struct {
+	Store, Why string
+	hint       string // "" for that of a key
+}
 
 func (n *NoKeys) Error() string { return fmt.Sprintf("%s: %s", n.Store, n.Why) }
 
 // Hint says what to do.
 func (n *NoKeys) Hint() string {
+	if n.hint != "" {
+		return n.hint
+	}
 	return "write the key into a profile of ~/.aws/credentials and name it behind the bucket (profile=shelf), or set AWS_ACCESS_KEY_ID and AWS_SECRET_ACCESS_KEY; README, \"A store\", shows both"
 }
 
@@ -51,7 +57,7 @@ func FindKeys(s target.Store, getenv func(string) string, home string) (Keys, er
 	if s.Profile == "" && getenv("AWS_ACCESS_KEY_ID") != "" {
 		k := Keys{From: "the environment", region: region, key: aws.Credentials{AccessKeyID: getenv("AWS_ACCESS_KEY_ID"), SecretAccessKey: getenv("AWS_SECRET_ACCESS_KEY"), SessionToken: getenv("AWS_SESSION_TOKEN")}}
 		if k.key.SecretAccessKey == "" {
-			return Keys{}, &NoKeys{s.String(), "AWS_ACCESS_KEY_ID is set and AWS_SECRET_ACCESS_KEY is not"}
+			return Keys{}, &NoKeys{Store: s.String(), Why: "AWS_ACCESS_KEY_ID is set and AWS_SECRET_ACCESS_KEY is not"}
 		}
 		return k, nil
 	}
@@ -71,14 +77,14 @@ func FindKeys(s target.Store, getenv func(string) string, home string) (Keys, er
 	var missing config.SharedConfigProfileNotExistError
 	switch {
 	case errors.As(err, &missing) && s.Profile == "":
-		return Keys{}, &NoKeys{s.String(), "no key is known for this store: neither the environment nor the store's settings files hold one"}
+		return Keys{}, &NoKeys{Store: s.String(), Why: "no key is known for this store: neither the environment nor the store's settings files hold one"}
 	case errors.As(err, &missing):
-		return Keys{}, &NoKeys{s.String(), fmt.Sprintf("the store's settings files have no profile %q", profile)}
+		return Keys{}, &NoKeys{Store: s.String(), Why: fmt.Sprintf("the store's settings files have no profile %q", profile)}
 	case err != nil:
 		// The error of a parser may repeat a line, and the line may be a key.
-		return Keys{}, &NoKeys{s.String(), fmt.Sprintf("the store's settings files cannot be read for profile %q: look at their form", profile)}
+		return Keys{}, &NoKeys{Store: s.String(), Why: fmt.Sprintf("the store's settings files cannot be read for profile %q: look at their form", profile)}
 	case !c.Credentials.HasKeys():
-		return Keys{}, &NoKeys{s.String(), fmt.Sprintf("profile %q holds no aws_access_key_id and aws_secret_access_key of its own: roles and sign-on are not followed", profile)}
+		return Keys{}, &NoKeys{Store: s.String(), Why: fmt.Sprintf("profile %q holds no aws_access_key_id and aws_secret_access_key of its own: roles and sign-on are not followed", profile)}
 	}
 	return Keys{From: fmt.Sprintf("profile %q", profile), region: firstOf(region, c.Region), key: c.Credentials}, nil
 }
