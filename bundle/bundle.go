@@ -27,6 +27,7 @@ type Work struct {
 	Facts   *facts.Design
 	Checked check.Result
 	Remarks []string // errors that pass on the maker's word: printed in the sheet
+	Builds  int      // how many builds the lists of a sheet are for; 0 is one, as in a bundle
 
 	since   string                     // the revision that reprint compares with
 	reprint map[string][]sheet.Reprint // by variant

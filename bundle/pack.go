@@ -138,7 +138,7 @@ func (k *Work) For(audience design.Audience) *Work {
 		d.Assembly = without(d.Assembly, gone)
 	}
 	return &Work{Source: Source{FS: k.FS, Manifest: k.Manifest, Design: &d, House: k.House, Series: k.Series}, Facts: k.Facts, Checked: k.Checked, Remarks: k.Remarks,
-		since: k.since, reprint: k.reprint, all: k.Design}
+		Builds: k.Builds, since: k.since, reprint: k.reprint, all: k.Design}
 }
 
 // without takes parts out of what steps use: a sheet does not name what its reader does not get.

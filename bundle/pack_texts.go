@@ -52,9 +52,9 @@ func (p *packer) sheet() *sheet.Sheet { return sheet.Compose(p.sheetInput()) }
 func (p *packer) sheetInput() sheet.Input {
 	k, o := p.k, p.o
 	return sheet.Input{
-		Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM([]string{o.Variant}, 1, o.BoardTitle),
+		Design: k.Design, Facts: k.Facts, House: k.House, BOM: k.BOM([]string{o.Variant}, max(1, k.Builds), o.BoardTitle),
 		Variant: o.Variant, Audience: o.Audience, Licence: k.Licence(o.Audience), Later: k.later(o.Audience),
-		Since: k.since, Reprint: k.reprintOf(o.Variant), Beside: k.BOM(k.Design.VariantNames(), 1, o.BoardTitle).Beside(), Logo: k.logo(),
+		Since: k.since, Reprint: k.reprintOf(o.Variant), Beside: k.BOM(k.Design.VariantNames(), max(1, k.Builds), o.BoardTitle).Beside(), Logo: k.logo(),
 		Content: k.Facts.Content[:min(len(k.Facts.Content), sheet.ContentDigits)], BoardTitle: k.boardTitle(o.BoardTitle), Board: k.boardFor, Remarks: k.Remarks, Link: p.linkTo,
 	}
 }

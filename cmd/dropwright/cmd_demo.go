@@ -79,7 +79,7 @@ func (a *app) runDemo(dir, arg string) error {
 	quiet.ui = newUI(a.env, true, a.color)
 	for _, name := range s.Names {
 		quiet.format, quiet.output = "html", sheets
-		if err := quiet.sheet([]string{name}, sheetOptions{"public", "a4"}); err != nil {
+		if err := quiet.sheet([]string{name}, sheetOptions{"public", "a4", 1}); err != nil {
 			return err
 		}
 		in.format, in.output = "text", bundles // the early ones are made by the drop that follows

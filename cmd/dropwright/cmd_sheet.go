@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"dropwright/bundle"
+	"dropwright/bundle/bom"
 	"dropwright/bundle/design"
 	"dropwright/bundle/finding"
 )
@@ -21,7 +23,7 @@ func (a *app) sheetCmd() *cobra.Command {
 		Long: `Renders the assembly sheet of one design, one file for each variant: what to print, what to order,
 tools, cautions, steps, wiring. HTML files need nothing beside them and print well on A4 and Letter;
 PDF files hold a page with every screw at true size; shots is the list of pictures still to take.`,
-		Example:           "  dropwright sheet vent-minder\n  dropwright sheet vent-minder --variant ce --output sheets\n  dropwright sheet vent-minder --format pdf --paper letter\n  dropwright sheet soil-stake --format text --output -",
+		Example:           "  dropwright sheet vent-minder\n  dropwright sheet vent-minder --variant ce --output sheets\n  dropwright sheet vent-minder --format pdf --paper letter --builds 5\n  dropwright sheet soil-stake --format text --output -",
 		ValidArgsFunction: a.completeDesigns,
 		RunE:              func(cmd *cobra.Command, args []string) error { return a.sheet(args, o) },
 	}
@@ -29,13 +31,17 @@ PDF files hold a page with every screw at true size; shots is the list of pictur
 	a.variantFlag(cmd)
 	a.outputFlag(cmd, "folder to write to (default: sheets in the series' outbox); - prints")
 	cmd.Flags().StringVar(&o.audience, "for", "public", "for this audience: early, public")
+	cmd.Flags().IntVar(&o.builds, "builds", 1, "for how many builds its lists are: what to print, order and pack")
 	cmd.Flags().StringVar(&o.paper, "paper", "a4", "paper of a PDF: a4, letter")
 	_ = cmd.RegisterFlagCompletionFunc("paper", cobra.FixedCompletions([]string{"a4", "letter"}, cobra.ShellCompDirectiveNoFileComp))
 	_ = cmd.RegisterFlagCompletionFunc("for", cobra.FixedCompletions([]string{"early", "public"}, cobra.ShellCompDirectiveNoFileComp))
 	return cmd
 }
 
-type sheetOptions struct{ audience, paper string }
+type sheetOptions struct {
+	audience, paper string
+	builds          int
+}
 
 func (a *app) sheet(words []string, o sheetOptions) error {
 	audience := o.audience
@@ -44,6 +50,9 @@ func (a *app) sheet(words []string, o sheetOptions) error {
 	}
 	if o.paper != "a4" && o.paper != "letter" {
 		return usage("write --paper a4 or --paper letter", "--paper: expected a4 or letter, found %q", o.paper)
+	}
+	if o.builds < 1 || o.builds > bom.MaxBuilds {
+		return usage(fmt.Sprintf("write a number from 1 to %d", bom.MaxBuilds), "--builds: expected 1 or more, found %d", o.builds)
 	}
 	s, err := a.sound()
 	if err != nil {
@@ -62,6 +71,7 @@ func (a *app) sheet(words []string, o sheetOptions) error {
 	if a.format != "shots" {
 		a.since(s, w)
 	}
+	w.Builds = o.builds
 	variants, err := a.variants(w.Design)
 	if err != nil {
 		return err
