@@ -27,7 +27,7 @@ require (
 require (
 	github.com/aws/aws-sdk-go-v2 v1.46.0 // the S3 client's settings: clock, retries, path style
 	github.com/aws/aws-sdk-go-v2/config v1.33.3 // credentials from the environment or the store's own files, never from ours
-	github.com/aws/aws-sdk-go-v2/credentials v1.20.3 // the credentials of one audience, named by its profile
+	github.com/aws/aws-sdk-go-v2/feature/s3/transfermanager v0.4.3 // the upload that the blob interface hands out to be made conditional
 	github.com/aws/aws-sdk-go-v2/service/s3 v1.111.0 // what the blob interface has no word for: multipart left-overs, expiring links
 	github.com/aws/smithy-go v1.28.1 // reads the store's error codes
 	github.com/fsnotify/fsnotify v1.10.1 // tells the preview that a file changed
@@ -43,7 +43,6 @@ require (
 	github.com/ProtonMail/go-crypto v1.1.6 // indirect
 	github.com/aws/aws-sdk-go-v2/aws/protocol/eventstream v1.7.20 // indirect
 	github.com/aws/aws-sdk-go-v2/feature/ec2/imds v1.19.2 // indirect
-	github.com/aws/aws-sdk-go-v2/feature/s3/transfermanager v0.4.3 // indirect
 	github.com/aws/aws-sdk-go-v2/internal/configsources v1.5.2 // indirect
 	github.com/aws/aws-sdk-go-v2/internal/endpoints/v2 v2.8.2 // indirect
 	github.com/aws/aws-sdk-go-v2/internal/v4a v1.5.2 // indirect
@@ -55,6 +54,7 @@ require (
 	github.com/aws/aws-sdk-go-v2/service/sso v1.37.0 // indirect
 	github.com/aws/aws-sdk-go-v2/service/ssooidc v1.42.0 // indirect
 	github.com/aws/aws-sdk-go-v2/service/sts v1.49.0 // indirect
+	github.com/aws/aws-sdk-go-v2/credentials v1.20.3 // indirect
 	github.com/bahlo/generic-list-go v0.2.0 // indirect
 	github.com/buger/jsonparser v1.1.2 // indirect
 	github.com/cespare/xxhash/v2 v2.3.0 // indirect
