@@ -54,8 +54,13 @@ func largeFolder(t testing.TB) string {
 		put(fmt.Sprintf("meshes/old/part%03d.stl", i), demoMesh(t, "vent-minder", "arm"))
 	}
 	list := "File;Qty;Colour\n"
-	for i := range 40 { // balls with a flat foot, 120,000 triangles and more: 6 MB
-		put(fmt.Sprintf("meshes/knob%02d.stl", i), ball(60+float64(i), 350).stl())
+	for i := range 40 { // ten sculpted ones and thirty finely meshed enclosures of 90,000 to 120,000 facets, 5 to 6 MB
+		s := ball(60+float64(i), 350)
+		if i%4 != 0 {
+			k := 1 + float64(i)/100
+			s = finer(finer(readSTL(t, demoMesh(t, "vent-minder", "case-ce")))).each(func(p point) point { return point{p[0] * k, p[1], p[2]} })
+		}
+		put(fmt.Sprintf("meshes/knob%02d.stl", i), s.stl())
 		list += fmt.Sprintf("knob%02d.stl;%d;red\n", i, 1+i%4)
 	}
 	for i := range 60 {
@@ -68,6 +73,17 @@ func largeFolder(t testing.TB) string {
 	put("README.md", []byte("# Large\n\nA large thing.\n"))
 	t.Logf("%d files, %.0f MB", files, float64(sum)/1e6)
 	return dir
+}
+
+// finer splits each facet into four.
+func finer(s solid) solid {
+	mid := func(a, b point) point { return point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2, (a[2] + b[2]) / 2} }
+	var out solid
+	for _, f := range s {
+		a, b, c := mid(f[0], f[1]), mid(f[1], f[2]), mid(f[2], f[0])
+		out = append(out, facet{f[0], a, c}, facet{a, f[1], b}, facet{c, b, f[2]}, facet{a, b, c})
+	}
+	return out
 }
 
 // ball is a sphere through rings of n corners, mm.

@@ -13,13 +13,14 @@ import (
 // Limits of a folder. They bound the work that a hostile folder can ask for; a year of a maker's files stays
 // far below (common practice, no source).
 const (
-	maxFiles  = 20_000   // entries looked at
-	maxDepth  = 12       // folders below the one adopted
-	maxMeshes = 2_000    // meshes measured
-	maxBytes  = 4 << 30  // of all meshes together
-	maxText   = 1 << 20  // of one text
-	maxTexts  = 300      // texts read
-	maxProse  = 16 << 20 // of all texts together
+	maxFiles  = 20_000    // entries looked at
+	maxDepth  = 12        // folders below the one adopted
+	maxMeshes = 2_000     // meshes measured
+	maxBytes  = 4 << 30   // of all meshes together
+	maxFacets = 8_000_000 // of the meshes that are searched for holes
+	maxText   = 1 << 20   // of one text
+	maxTexts  = 300       // texts read
+	maxProse  = 16 << 20  // of all texts together
 )
 
 // kind is what a file is for.
@@ -130,7 +131,7 @@ func list(fsys fs.FS) (listing, error) {
 				}
 			case !e.Type().IsRegular():
 				odd++
-			case strings.HasPrefix(e.Name(), "."):
+			case strings.HasPrefix(e.Name(), "."), name == "design.yaml": // a draft of an earlier run says nothing of the folder
 			case !manifestPath(name):
 				odd++
 			default:

@@ -2,6 +2,7 @@ package adopt
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io/fs"
 	"math"
@@ -119,6 +120,16 @@ func (r *reader) lookAtHoles(cands []*candidate) {
 	for _, c := range cands {
 		if c.closed && c.alias == nil && len(c.inside) == 0 {
 			want = append(want, c.solid)
+		}
+	}
+	// The smaller first: what is screwed together has fewer facets than what is sculpted.
+	slices.SortStableFunc(want, func(a, b *solid) int { return cmp.Compare(a.facts.Triangles, b.facts.Triangles) })
+	sum := 0
+	for i, s := range want {
+		if sum += s.facts.Triangles; sum > maxFacets {
+			r.list.notes = append(r.list.notes, fmt.Sprintf("more than %d facets: %s were not searched for holes", maxFacets, plural(len(want)-i, "mesh file")))
+			want = want[:i]
+			break
 		}
 	}
 	r.opt.each(len(want), func(i int) string {

@@ -160,6 +160,10 @@ func (r *reader) stepsOf(d doc, anywhere bool) []*step {
 			title, text := titleOf(b.text)
 			begin(title, text, b.line)
 		case open != nil:
+			if _, _, ok := licenceIn(b.text); ok && b.kind == paragraph {
+				open = nil // the steps are over
+				continue
+			}
 			open.text = strings.TrimSpace(open.text + " " + b.text)
 		}
 	}
@@ -197,7 +201,7 @@ func titleOf(s string) (title, text string) {
 }
 
 var (
-	screwsWord = regexp.MustCompile(`(?i)\b(\d{1,3}|` + numberWords + `|both|all|the)?\b\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
+	screwsWord = regexp.MustCompile(`(?i)\b(?:(?:the|all|these)\s+)*(\d{1,3}\b|(?:` + numberWords + `|both)\b)?\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
 	eachShape  = regexp.MustCompile(`(?i)^[^.;,]{0,24}\b(?:each|apiece|per \w+)\b`)
 	timesWord  = regexp.MustCompile(`(?i)\b(?:do (?:this|it|all this)|repeat(?: this)?|build|make|this)\s+(twice|two|three|four|five|six|\d)\s*(?:times|x)?\b|\b(?:done|made|built)\s+(twice|two|three|four|five|six|\d)\s*times\b|\((twice|three|four|five|six|\d)\s*(?:times|x)\)|\b[x×](\d)\b`)
 	toolsIn    = regexp.MustCompile(`(?i)\b(?:\d(?:[.,]\d)? ?(?:mm )?hex key|hex key(?: \d(?:[.,]\d)?)?|allen key|soldering iron|screwdriver(?: PH\d)?|PH\d screwdriver|pliers|crimping pliers|wire strippers?|knife|file|spanner|heat gun|tweezers)\b`)

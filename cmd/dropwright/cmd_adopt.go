@@ -142,11 +142,15 @@ func (a *app) adopt(arg string, o adoptOptions, intoSeries bool) error {
 	case err != nil:
 		return machine("check that you may read the folder", "reading %s: %w", arg, err)
 	}
-	found, texts, err := a.judgeDraft(root.FS(), d, s, name, a.shown(target))
+	shown := a.shown(target)
+	if intoSeries {
+		shown = a.shown(filepath.Join(s.dir, catalogue.DesignsDir, name, catalogue.DesignFile))
+	}
+	found, texts, err := a.judgeDraft(root.FS(), d, s, name, shown)
 	if err != nil {
 		return err
 	}
-	out := adopted{Design: name, Manifest: a.shown(target), Text: string(d.Manifest), Values: []adoptValue{}, Findings: toJSON(found), Left: []adoptLeft{}, Notes: append([]string{}, d.Notes...)}
+	out := adopted{Design: name, Manifest: shown, Text: string(d.Manifest), Values: []adoptValue{}, Findings: toJSON(found), Left: []adoptLeft{}, Notes: append([]string{}, d.Notes...)}
 	for _, v := range d.Values {
 		out.Values = append(out.Values, adoptValue{v.Path, v.Text, v.From, v.Sure.String()})
 	}
@@ -155,7 +159,7 @@ func (a *app) adopt(arg string, o adoptOptions, intoSeries bool) error {
 	}
 	if !o.dryRun {
 		if intoSeries {
-			if out.Manifest, err = a.takeIn(s, root.FS(), dir, name, d); err != nil {
+			if err := a.takeIn(s, root.FS(), dir, name, d); err != nil {
 				return err
 			}
 		} else if err := a.layOut(dir, map[string][]byte{catalogue.DesignFile: d.Manifest}); err != nil {

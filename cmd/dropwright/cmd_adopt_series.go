@@ -39,12 +39,11 @@ func (a *app) roomFor(s *season, dir, name string) error {
 }
 
 // takeIn copies a folder into the series: what the manifest names keeps its place, the rest goes into refs/, where
-// a maker's own notes are. It returns the manifest's path as shown.
-func (a *app) takeIn(s *season, fsys fs.FS, dir, name string, d *adopt.Draft) (string, error) {
+// a maker's own notes are.
+func (a *app) takeIn(s *season, fsys fs.FS, dir, name string, d *adopt.Draft) error {
 	to := filepath.Join(s.dir, catalogue.DesignsDir, name)
-	shown := a.shown(filepath.Join(to, catalogue.DesignFile))
 	if lieIn(s, dir, name) {
-		return shown, a.layOut(to, map[string][]byte{catalogue.DesignFile: d.Manifest})
+		return a.layOut(to, map[string][]byte{catalogue.DesignFile: d.Manifest})
 	}
 	m, _, _ := manifest.Decode(name, catalogue.DesignFile, d.Manifest, manifest.Context{Boards: board.Builtin()})
 	named := map[string]bool{}
@@ -68,15 +67,15 @@ func (a *app) takeIn(s *season, fsys fs.FS, dir, name string, d *adopt.Draft) (s
 		return nil
 	})
 	if err != nil {
-		return "", machine("", "looking through %s: %w", a.shown(dir), err)
+		return machine("", "looking through %s: %w", a.shown(dir), err)
 	}
 	// The copy is made under another name and gets its own when it is whole: no half a design is ever seen.
 	temp := filepath.Join(s.dir, catalogue.DesignsDir, ".adopting-"+name)
 	if err := os.Mkdir(temp, 0o777); err != nil {
 		if os.IsExist(err) {
-			return "", refused("remove it when no other adopt runs", "%s is left from a run that was stopped", a.shown(temp))
+			return refused("remove it when no other adopt runs", "%s is left from a run that was stopped", a.shown(temp))
 		}
-		return "", machine("choose a place you may write to", "making a folder: %w", plainly(err))
+		return machine("choose a place you may write to", "making a folder: %w", plainly(err))
 	}
 	done := false
 	defer func() {
@@ -86,7 +85,7 @@ func (a *app) takeIn(s *season, fsys fs.FS, dir, name string, d *adopt.Draft) (s
 	}()
 	for i, f := range files {
 		if err := a.ctx.Err(); err != nil {
-			return "", err
+			return err
 		}
 		a.ui.step("copying %d of %d: %s", i+1, len(files), f)
 		dest := f
@@ -94,17 +93,17 @@ func (a *app) takeIn(s *season, fsys fs.FS, dir, name string, d *adopt.Draft) (s
 			dest = path.Join("refs", f)
 		}
 		if err := copyInto(fsys, f, filepath.Join(temp, filepath.FromSlash(dest))); err != nil {
-			return "", machine("check the space on the disk", "copying %s: %w", f, plainly(err))
+			return machine("check the space on the disk", "copying %s: %w", f, plainly(err))
 		}
 	}
 	if err := a.layOut(temp, map[string][]byte{catalogue.DesignFile: d.Manifest}); err != nil {
-		return "", err
+		return err
 	}
 	if err := os.Rename(temp, to); err != nil {
-		return "", machine("", "naming the copy: %w", plainly(err))
+		return machine("", "naming the copy: %w", plainly(err))
 	}
 	done = true
-	return shown, nil
+	return nil
 }
 
 func copyInto(fsys fs.FS, from, to string) error {
