@@ -92,3 +92,34 @@ func TestSides(t *testing.T) {
 		}
 	}
 }
+
+// TestWiringNamesThePinItComesFrom: a wire from one board to another names its pin by signal and place, at both ends;
+// it was a bare "5V" and "terminals.6".
+func TestWiringNamesThePinItComesFrom(t *testing.T) {
+	in, _ := demo(t, "mist-valve", "stack", "en")
+	var table *Table
+	for _, x := range Compose(in).Sections {
+		for _, b := range x.Blocks {
+			if x.ID == "wiring" && b.Kind == Grid && table == nil {
+				table = b.Table
+			}
+		}
+	}
+	if table == nil {
+		t.Fatal("no wiring table")
+	}
+	seen := 0
+	for _, r := range table.Rows {
+		if r.Cells[0].Spans[0].Text != "relay" {
+			continue
+		}
+		seen++
+		lead := r.Cells[1]
+		if got := lead.Spans[0].Text + ", " + lead.Note; got != "5V, pin 5 of header terminals" && got != "GND, pin 6 of header terminals" {
+			t.Errorf("a lead of the relay board is called %q", got)
+		}
+	}
+	if seen != 2 {
+		t.Errorf("%d rows come from the relay board, want 2", seen)
+	}
+}
