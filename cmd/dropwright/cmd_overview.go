@@ -108,9 +108,19 @@ func (a *app) overviewWeeks(v outlook.Season, cal *calendar.Calendar) {
 		if name == "" {
 			name = "free"
 		}
-		rows = append(rows, []string{"\t" + number, strings.TrimSpace(name + " " + w.Revision), string(w.State), next, day(w.Early), day(w.Public), "\t" + chance})
+		rows = append(rows, []string{"\t" + number, strings.TrimSpace(name + " " + w.Revision), stateSince(w, cal), next, day(w.Early), day(w.Public), "\t" + chance})
 	}
 	a.ui.table(withoutEmpty(rows))
+}
+
+// stateSince is a week's state, with the day on which it was reached where that is known.
+func stateSince(w outlook.Week, cal *calendar.Calendar) string {
+	for _, r := range w.Reached {
+		if r.State == w.State && !r.At.IsZero() {
+			return fmt.Sprintf("%s since %s", w.State, cal.Zone().In(r.At).Format("2 Jan"))
+		}
+	}
+	return string(w.State)
 }
 
 // chanceText prints a chance as finely as its basis bears.
