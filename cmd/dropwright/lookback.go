@@ -164,7 +164,8 @@ func (a *app) examineAll(s *season, topics measure.Topics, only func(name string
 	for range runtime.GOMAXPROCS(0) {
 		wg.Go(func() {
 			for name := range next {
-				e, w, err := quiet.examine(&in, name, "", topics)
+				e := entries[name]
+				w, err := quiet.examineRead(&in, e, "", topics)
 				lock.Lock()
 				if err != nil && failed == nil {
 					failed = err

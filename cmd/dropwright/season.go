@@ -164,8 +164,18 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 	if err != nil {
 		return nil, nil, machine("check that you may read the folder", "%w", err)
 	}
+	w, err := a.examineRead(s, e, audience, topics)
+	if err != nil && w == nil {
+		return nil, nil, err
+	}
+	return e, w, err
+}
+
+// examineRead is examine for a design that was read already.
+func (a *app) examineRead(s *season, e *catalogue.Entry, audience design.Audience, topics measure.Topics) (*bundle.Work, error) {
+	name := e.Name
 	if e.Design == nil || finding.Count(e.Findings, finding.Error) > 0 {
-		return e, nil, nil
+		return nil, nil
 	}
 	b := a.ui.busy(0)
 	defer b.stop()
@@ -174,9 +184,9 @@ func (a *app) examine(s *season, name string, audience design.Audience, topics m
 		Progress: func(done, total int, file string) { b.jobs(done, total, name+"/"+file) }}
 	w, err := bundle.Examine(bundle.Source{FS: e.FS, Manifest: e.Manifest, Design: e.Design, House: &s.Config.House, Series: s.FS}, a.before(s, e), audience, opt)
 	if err != nil {
-		return nil, nil, machine("", "measuring %s: %w", name, err)
+		return nil, machine("", "measuring %s: %w", name, err)
 	}
-	return e, w, a.ctx.Err()
+	return w, a.ctx.Err()
 }
 
 // cache is the user's folder of what was measured before; nil when there is none or it is not wanted. The

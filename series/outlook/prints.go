@@ -128,7 +128,7 @@ func wantsOf(name string, k Known, house *design.House, plan Plan, log []trial.R
 			}
 			print(p, x, ForBuild, variant, count, drawn+mirrored)
 		}
-		out.things = append(out.things, thingsOf(d, f, house, v, n, boardTitle)...)
+		out.things = append(out.things, thingsOf(d, house, v, n, boardTitle)...)
 	}
 	return out
 }
@@ -157,9 +157,11 @@ func trialsLeft(f *facts.Design, x *facts.Part, planned int, log []trial.Record)
 }
 
 // thingsOf are the fasteners and bought parts of some builds of a variant.
-func thingsOf(d *design.Design, f *facts.Design, house *design.House, variant string, builds int, boardTitle func(string) string) []thing {
+func thingsOf(d *design.Design, house *design.House, variant string, builds int, boardTitle func(string) string) []thing {
 	var out []thing
-	for _, v := range bom.Compute(d, f, house, []string{variant}, builds, boardTitle).Variants {
+	// Nothing of it follows from the meshes; without their facts the bill lays no parts out on beds, which takes
+	// longer than all the rest.
+	for _, v := range bom.Compute(d, &facts.Design{}, house, []string{variant}, builds, boardTitle).Variants {
 		for _, x := range v.Fasteners {
 			if !x.Optional {
 				out = append(out, thing{"fastener", x.Designation, "pcs", float64(x.Count), 0, 0, 0}.priced(x.Packs, x.PackOf, x.Cost))
