@@ -221,8 +221,8 @@ func TestKeys(t *testing.T) {
 	}
 }
 
-// The published example of the S3 API's documentation, "Authenticating Requests: Using Query Parameters (AWS
-// Signature Version 4)": key, time, life and signature. From memory; the library that signs was written by others.
+// The published example of the S3 API's documentation, "Authenticating Requests: Using Query Parameters (Signature
+// Version 4)": key, time, life and signature. From memory; the library that signs was written by others.
 func TestLinkIsThePublishedExample(t *testing.T) {
 	store := target.Store{Bucket: "examplebucket", Region: "us-east-1", Endpoint: ""}
 	b, err := New(store, Options{Getenv: environment, Now: func() time.Time { return time.Date(2013, 5, 24, 0, 0, 0, 0, time.UTC) }})
