@@ -33,10 +33,7 @@ func TestTouchedAgainstGit(t *testing.T) {
 		t.Fatal(err)
 	}
 	judge := func(f string, times []time.Time) bool {
-		var want []string
-		for _, l := range strings.Fields(r.git("log", "--full-history", "--no-merges", "--format=%ct", "--", "season/"+f)) {
-			want = append(want, l)
-		}
+		want := strings.Fields(r.git("log", "--full-history", "--no-merges", "--format=%ct", "--", "season/"+f))
 		slices.Sort(want)
 		var have []string
 		for _, x := range times {

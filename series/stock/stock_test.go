@@ -288,7 +288,7 @@ func TestIdeas(t *testing.T) {
 	if _, err := l.Add(Idea{Name: "Pot Scale"}); err == nil || !strings.Contains(err.Error(), "lower-case") {
 		t.Error(err)
 	}
-	if x, err = l.Add(Idea{Name: "pot-scale", Title: "Pot Scale", Asked: 1}); err != nil || len(l.List) != 2 {
+	if _, err = l.Add(Idea{Name: "pot-scale", Title: "Pot Scale", Asked: 1}); err != nil || len(l.List) != 2 {
 		t.Error(err)
 	}
 	data, _ := l.Bytes()
