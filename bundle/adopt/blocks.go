@@ -216,6 +216,9 @@ func plainBlocks(t *text, lines []string) []block {
 			if b.kind == paragraph && (tabular(l) || tabular(n)) {
 				break // lines set in columns are one entry each
 			}
+			if b.kind == paragraph && meshName.MatchString(l) && meshName.MatchString(n) && len(n) < 120 {
+				break // a list of files without bullets
+			}
 			if b.kind == paragraph && startsCount(l) && startsCount(n) {
 				break // a list without bullets
 			}
@@ -287,6 +290,11 @@ func shout(l string) bool {
 // labelled is a line such as "Hardware:" or "Print settings:" before a list or a paragraph.
 func labelled(lines []string, i int) bool {
 	s := strings.TrimSpace(lines[i])
+	if i > 0 && i+1 < len(lines) && strings.TrimSpace(lines[i-1]) == "" && len(s) >= 4 && len(s) <= 40 && !strings.ContainsAny(s, ".!?,;|:") && !startsCount(s) && !meshName.MatchString(s) {
+		if _, ok := itemOf(lines[i+1]); ok {
+			return true // "how to build" right above its list
+		}
+	}
 	if !strings.HasSuffix(strings.TrimRight(s, "*_ "), ":") || len(s) > 60 || strings.Count(s, " ") > 7 || strings.Contains(s, ". ") {
 		return false
 	}

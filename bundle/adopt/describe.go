@@ -248,7 +248,7 @@ func (r *reader) fromEntry(p *part, e *entry) {
 			}
 		}
 	}
-	if t := e.name; t != "" && p.title == "" && len(r.filesIn(t)) == 0 && len(t) <= 60 && !strings.EqualFold(strings.Join(splitWords(t), "-"), p.name) && len(splitWords(t)) <= 5 && findWords(textWords(t), stems(p.tokens)) >= 0 && e.tabled {
+	if t, _ := splitName(e.name); t != "" && p.title == "" && len(r.filesIn(t)) == 0 && len(t) <= 60 && !strings.EqualFold(strings.Join(splitWords(t), "-"), p.name) && len(splitWords(t)) <= 5 && findWords(textWords(t), stems(p.tokens)) >= 0 && e.tabled {
 		p.title = t
 	}
 }

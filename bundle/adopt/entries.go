@@ -332,6 +332,10 @@ func (r *reader) lineEntry(t *text, b block, tr *track, index int) {
 	if s == stepSection || s == licenceSection || len(b.text) > 300 {
 		return
 	}
+	if m := needLabel.FindStringIndex(b.text); m != nil && b.kind == paragraph && strings.ContainsAny(b.text[m[1]:], ",;") {
+		r.runningList(t, b, b.text[m[1]:], tr)
+		return
+	}
 	files := r.filesIn(b.text)
 	n, rest, ahead := countAhead(b.text)
 	if b.kind == paragraph && !ahead && len(files) == 0 && !(tabular(t.lines[b.line-1]) && s != settingSection) {
@@ -371,6 +375,11 @@ func (r *reader) lineEntry(t *text, b block, tr *track, index int) {
 			e.count, e.counted, name = q, true, m[2]
 		}
 	}
+	if !e.counted && len(files) > 0 {
+		if m := wordInside.FindStringSubmatch(line); m != nil {
+			e.count, e.counted = quantity{n: spelled[strings.ToLower(m[1])]}, true
+		}
+	}
 	if !e.counted {
 		if m := quantityInside.FindStringSubmatchIndex(line); m != nil {
 			for k := 1; k <= 4; k++ {
@@ -391,6 +400,35 @@ func (r *reader) lineEntry(t *text, b block, tr *track, index int) {
 	e.print.prose(line)
 	r.finish(e)
 }
+
+// runningList reads the things of a sentence such as "Also needed: 3x M4x16 for the feet, 8 magnets 6x3, a rod".
+func (r *reader) runningList(t *text, b block, rest string, tr *track) {
+	if end := sentenceEnd.FindStringIndex(rest); end != nil {
+		rest = rest[:end[0]]
+	}
+	for _, piece := range listSplit.Split(rest, 60) {
+		piece = strings.TrimSpace(strings.TrimRight(piece, ". "))
+		if len(piece) < 3 || len(piece) > 120 {
+			continue
+		}
+		e := &entry{at: t.at(b.line, 1), text: piece, section: buySection, heading: tr.text(), files: r.filesIn(piece)}
+		name := piece
+		if n, rest, ok := countAhead(piece); ok {
+			e.count, e.counted, name = quantity{n: n}, true, rest
+		} else if m := oneAhead.FindStringSubmatch(piece); m != nil {
+			e.count, e.counted, name = quantity{n: 1}, true, m[1]
+		}
+		e.name, e.where = splitName(name)
+		r.finish(e)
+	}
+}
+
+var (
+	needLabel  = regexp.MustCompile(`(?i)^(?:also |you(?:'ll)? |what )?(?:needed|need|you need|hardware|other parts|bom|to buy|buy|shopping list|fasteners|screws)(?: also| too)?\s*:\s*`)
+	listSplit  = regexp.MustCompile(`[,;]\s+(?:and\s+)?|\s+and\s+`)
+	oneAhead   = regexp.MustCompile(`(?i)^(?:an?|the)\s+(.*)$`)
+	wordInside = regexp.MustCompile(`(?i)(?:[-–—:,(]|\s)\s*(` + numberWords + `)\b(?:\s+of\s+(?:them|these))?\s*(?:[,;.)]|$)`)
+)
 
 var (
 	lengthAhead    = regexp.MustCompile(`(?i)^\s*(\d[\d.,]*\s*(?:mm|cm|m|metres?|meters?|g))\s+(?:of\s+)?(.*)$`)
@@ -418,7 +456,7 @@ func (r *reader) finish(e *entry) {
 	if len(e.files) == 0 {
 		e.files = r.filesIn(e.text)
 	}
-	if e.colour == "" && (e.printed || e.section == printSection || len(e.files) > 0) {
+	if e.colour == "" && (e.printed || e.section == printSection || len(e.files) > 0 || r.printedToo(e)) {
 		e.colour = colourIn(e.name+" "+e.where+" "+e.text, r.opt.colours())
 	}
 	if e.mirrored == 0 {

@@ -326,6 +326,11 @@ func (r *reader) states(cands []*candidate) []*candidate {
 		}
 		out = append(out, list...)
 	}
+	for _, c := range out {
+		if c.alias != nil && !slices.Contains(out, c.alias) {
+			c.alias = nil // an older state of another thing happens to have its shape
+		}
+	}
 	slices.SortStableFunc(out, func(a, b *candidate) int { return cmp.Compare(a.file, b.file) })
 	return out
 }

@@ -138,7 +138,7 @@ func (c *census) boards() {
 		for _, w := range widths {
 			holes := byWidth[w]
 			j := &joint{through: []string{boardName(boards, i)}, into: b.sitsIn.name, part: b.sitsIn, kind: boardJoint, count: len(holes), holes: len(holes), width: w, sure: true,
-				from: fmt.Sprintf("%d holes of %s under the mounts of the board", len(holes), s.file)}
+				from: fmt.Sprintf("%s of %s under the mounts of the board", plural(len(holes), "hole"), s.file)}
 			for _, size := range hardware.Sizes() {
 				if !boardTakes(p.Mounts[0].Hole.MM, p.Mounts[0].Screw.S, size) {
 					continue
@@ -330,7 +330,7 @@ func (c *census) singlesOf(known bool) {
 					sp := p.meshIn(c.v)
 					for _, set := range alikeSets(sp.shape, freeOf(fit.Suited(sp.shape, size, fit.Clearance, allowance, 0), c.used[sp])) {
 						n := len(set)
-						if n < 2 || known != (q.total() == n) || !known && len(c.r.items) > 0 && !c.r.listsScrew(size, n) {
+						if n < 2 || known != (q.total() == n) || !known && !c.r.listsScrew(size, n) && (n < 3 || len(c.r.items) > 0) {
 							continue
 						}
 						if !known {
@@ -403,7 +403,7 @@ func (c *census) rest() {
 		for _, set := range alikeSets(s.shape, holes) {
 			h := &s.shape.Holes[set[0]]
 			j := &joint{into: p.name, part: p, kind: restJoint, options: options[set[0]], count: len(set) * p.total(), holes: len(set), width: h.Passes,
-				from: fmt.Sprintf("%d holes of %s", len(set), s.file)}
+				from: fmt.Sprintf("%s of %s", plural(len(set), "hole"), s.file)}
 			c.out = append(c.out, j)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 
 	"dropwright/bundle/adopt"
 	"dropwright/bundle/board"
+	"dropwright/bundle/check"
 	"dropwright/bundle/design"
 	"dropwright/bundle/manifest"
 	"dropwright/examples"
@@ -170,5 +171,108 @@ func TestSecondRunWritesTheSame(t *testing.T) {
 				t.Errorf("%s: %d workers give another draft", name, workers)
 			}
 		}
+	}
+}
+
+// TestPlaceholderIsKnown: check finds the summary that stands where none was found.
+func TestPlaceholderIsKnown(t *testing.T) {
+	if adopt.PlaceholderSummary != check.PlaceholderSummary {
+		t.Errorf("%q, check looks for %q", adopt.PlaceholderSummary, check.PlaceholderSummary)
+	}
+}
+
+// TestOtherHands: folders in two more hands, one with a single table for everything and DIN numbers, one in plain
+// sentences.
+func TestOtherHands(t *testing.T) {
+	mist := func(n string) []byte { return demoMesh(t, "mist-valve", n) }
+	rain := func(n string) []byte { return demoMesh(t, "rain-tipper", n) }
+	for _, c := range []struct {
+		name, parts, fasteners string
+		steps                  int
+		files                  map[string][]byte
+	}{
+		{"one table", "base MV_base_v1.2.stl 1\njet MV_jet.stl 3\nlid MV_lid_v1.2.stl 1\nnozzle-cap MV_nozzleCap.stl 3",
+			"lid-screw DIN 912 - M3 x 8 4 insert; board-screw DIN 7985 - M3 x 10 4; nozzle-cap-screw DIN 7985 - M3 x 10 6; relay-module-screw DIN 7985 - M3 x 10 6", 4,
+			map[string][]byte{"MV_base_v1.2.stl": mist("base"), "MV_base_v1.1.stl": mist("cap"), "MV_lid_v1.2.stl": mist("lid"), "MV_jet.stl": mist("jet"), "MV_nozzleCap.stl": mist("cap"), "BOM.md": []byte(`# BOM
+
+| # | Component | Needed | Source | Remarks |
+|---|---|---|---|---|
+| 1 | MV_base_v1.2.stl (printed, black) | 1 | printed | |
+| 2 | MV_lid_v1.2.stl (printed, black) | 1 | printed | |
+| 3 | jet (printed, orange) | 3 | printed | print solid |
+| 4 | nozzle cap (printed, orange) | 3 | printed | |
+| 5 | PC/104 board | 1 | - | rev 2.6 |
+| 6 | DIN 912 M3x8 | 4 | shop | lid |
+| 7 | DIN 7985 M3x10 | 16 | shop | board 4, relay 4, terminals 2, nozzle caps 6 |
+| 8 | Brass insert M3 D4.6 L5.7 | 4 | shop | base corners |
+| 9 | Relay module 12 V | 1 | shop | |
+`), "readme.markdown": []byte(`Mist Valve
+==========
+Opens a 12 V valve and mists the cuttings.
+
+## Build
+
+### Step 1 – Inserts
+Heat the four brass inserts into the base.
+
+### Step 2 – Boards
+Fix the PC/104 board with four M3x10 pan head, the relay module with four more and the terminal block with two.
+
+### Step 3 – Nozzles
+For each of the three nozzles lay an O-ring in the jet and screw the cap down with two M3x10.
+
+### Step 4 – Lid
+Close the lid with the M3x8 screws.
+`)}},
+		{"sentences", "base stl/base.stl 1\nbucket stl/bucket.stl 1\nfoot stl/foot.stl 3\nhood stl/hood.stl 1", "base-screw M4x16 3", 5,
+			map[string][]byte{"stl/base.stl": rain("base"), "stl/bucket.stl": rain("bucket"), "stl/foot.stl": rain("foot"), "stl/hood.stl": rain("hood"), "NOTES.txt": []byte(`Rain gauge, third try (works!)
+
+print list:
+hood.stl - one, green
+base.stl - one, green, 4 perimeters
+bucket.stl - one, yellow, 10% infill
+foot.stl - three of them, yellow
+
+also needed: 3x M4x16 button head bolts for the feet, 8 disc magnets 6x3, a 3 mm steel rod 48 long, reed sensor.
+0.2mm layers, PETG, 15% infill, no supports needed for anything.
+
+how to build
+* glue 3 magnets in the base
+* bolt the feet on with the M4 bolts
+* glue 2 magnets in the bucket and hang it on the rod
+* push the sensor in
+* hood on top, last 3 magnets in there
+
+license is CC BY 4.0, have fun
+`)}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d, m := read(t, lay(c.files), adopt.Options{})
+			if got := partsOf(m); got != c.parts {
+				t.Errorf("parts\n%s\nwant\n%s", got, c.parts)
+			}
+			var got []string
+			for _, f := range m.Fasteners {
+				v := m.VariantNames()[0]
+				x, _ := f.Designation(v)
+				line := fmt.Sprintf("%s %s %d", f.Name.V, x.V, f.CountOf(v))
+				if f.Into.Held != nil && f.Into.Held.Insert != nil {
+					line += " insert"
+				}
+				got = append(got, line)
+			}
+			if strings.Join(got, "; ") != c.fasteners {
+				t.Errorf("fasteners\n%s\nwant\n%s", strings.Join(got, "; "), c.fasteners)
+			}
+			if len(m.Assembly) != c.steps {
+				t.Errorf("%d steps", len(m.Assembly))
+			}
+			for _, f := range d.Findings {
+				t.Errorf("%s: %s", f.At, f.Text)
+			}
+			if t.Failed() {
+				t.Logf("\n%s", d.Manifest)
+			}
+		})
 	}
 }

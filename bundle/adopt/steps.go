@@ -203,6 +203,7 @@ func titleOf(s string) (title, text string) {
 var (
 	screwsWord = regexp.MustCompile(`(?i)\b(?:(?:the|all|these)\s+)*(\d{1,3}\b|(?:` + numberWords + `|both)\b)?\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
 	eachShape  = regexp.MustCompile(`(?i)^[^.;,]{0,24}\b(?:each|apiece|per \w+)\b`)
+	forEach    = regexp.MustCompile(`(?i)\b(?:for each|on each|to each|each of|every|in each)\b`)
 	timesWord  = regexp.MustCompile(`(?i)\b(?:do (?:this|it|all this)|repeat(?: this)?|build|make|this)\s+(twice|two|three|four|five|six|\d)\s*(?:times|x)?\b|\b(?:done|made|built)\s+(twice|two|three|four|five|six|\d)\s*times\b|\((twice|three|four|five|six|\d)\s*(?:times|x)\)|\b[x×](\d)\b`)
 	toolsIn    = regexp.MustCompile(`(?i)\b(?:\d(?:[.,]\d)? ?(?:mm )?hex key|hex key(?: \d(?:[.,]\d)?)?|allen key|soldering iron|screwdriver(?: PH\d)?|PH\d screwdriver|pliers|crimping pliers|wire strippers?|knife|file|spanner|heat gun|tweezers)\b`)
 )
@@ -275,7 +276,7 @@ func (r *reader) count() {
 				if f == nil {
 					continue
 				}
-				if m.counted && eachShape.MatchString(text[m.to:min(len(text), m.to+40)]) {
+				if m.counted && (eachShape.MatchString(text[m.to:min(len(text), m.to+40)]) || forEach.MatchString(text[sentenceFrom(text, m.from):m.from])) {
 					m.counted = false // "one M4x16 each": as many as there are things
 				}
 				r.useFastener(s, f, m.count*float64(s.times), m.counted, used, f.name, m)
@@ -360,6 +361,15 @@ func (r *reader) namesThing(w []string, b *purchase) bool {
 		}
 	}
 	return false
+}
+
+// sentenceFrom is where the sentence that holds a byte of a text begins.
+func sentenceFrom(text string, at int) int {
+	from := 0
+	for _, m := range sentenceEnd.FindAllStringIndex(text[:at], -1) {
+		from = m[1]
+	}
+	return from
 }
 
 // naming is what one step names.

@@ -91,6 +91,9 @@ func (r *reader) words() {
 			r.about.title, r.about.titleBy = s.pack.title, origin{"the title in " + s.file, Guess}
 		}
 	}
+	if r.about.summary == r.about.title {
+		r.about.summary = ""
+	}
 	r.licence()
 	r.photos()
 }

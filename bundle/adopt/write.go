@@ -38,9 +38,9 @@ func (r *reader) manifest(w *yamlWriter) {
 	}
 }
 
-// PlaceholderSummary stands where the folder holds no sentence on what the design does; check says that it is
-// still there.
-const PlaceholderSummary = "Say in one sentence what it does."
+// PlaceholderSummary stands where the folder holds no sentence on what the design does: that of a new design, which
+// check finds when it is still there.
+const PlaceholderSummary = "Say in one sentence what it does and for whom."
 
 func (r *reader) head(w *yamlWriter) {
 	title, by := r.about.title, r.about.titleBy
