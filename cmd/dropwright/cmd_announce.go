@@ -30,7 +30,7 @@ of what goes out early and to the public on the same day of that week.
 --notice correction says what a correction means for who has printed already: which parts to print again, and
 that the rest is fine, from a comparison of what the audience has with what takes its place. --notice withdrawal
 says that a revision is withdrawn, and why.`,
-		Example:           "  dropwright announce vent-minder early\n  dropwright announce vent-minder public --format html --output post.html\n  dropwright announce --week 5\n  dropwright announce vent-minder early --notice correction",
+		Example:           "  dropwright announce vent-minder early\n  dropwright announce vent-minder public --format html --output post.html\n  dropwright announce --week 5\n  dropwright announce soil-stake early --notice correction",
 		ValidArgsFunction: a.completeDrop,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			switch {

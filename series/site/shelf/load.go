@@ -25,7 +25,7 @@ import (
 // came back from a disk.
 const (
 	maxCard    = 64 << 20
-	maxPaper   = 16 << 20 // a sheet with its pictures inside, a bill of materials
+	maxPaper   = 64 << 20 // a sheet with its pictures inside, a bill of materials
 	maxPicture = 32 << 20
 	coverSide  = 880 // pixels: twice the width of a card, for dense screens
 )
