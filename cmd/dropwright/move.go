@@ -377,6 +377,7 @@ func (a *app) recordMoves(s *season, cal *calendar.Calendar, names map[bool][]st
 		if err != nil {
 			return ledgerError(err)
 		}
+		a.ui.say("readers' pages and calendars follow with the next drop, or now: dropwright release pages")
 	}
 	return nil
 }
