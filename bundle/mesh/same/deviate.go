@@ -262,9 +262,7 @@ func (s *side) corners(start worst, tol float64) (w worst, most float64) {
 func (s *side) queue() []uint32 {
 	var out []uint32
 	seen := make([]bool, len(s.m.Vertices))
-	for i, done := range s.paired {
-		seen[i] = done
-	}
+	copy(seen, s.paired)
 	for _, f := range s.own.order {
 		for _, v := range s.m.Triangles[f] {
 			if !seen[v] {
