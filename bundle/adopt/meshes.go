@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"dropwright/bundle/board"
 	"dropwright/bundle/facts"
@@ -29,6 +30,7 @@ type solid struct {
 	// What follows is empty for a file that cannot be read.
 	sig    same.Shape
 	print  string     // fingerprint
+	mesh   *mesh.Mesh // until its holes were looked at; nil where it is to be read again
 	closed bool       // it is one sound solid, whose holes can be relied on
 	shape  *fit.Shape // nil where the mesh is not closed, or is no part
 	unit   string     // "inch", "centimetre", "metre": the mesh was brought to millimetres for the census
@@ -74,8 +76,9 @@ func measureAll(fsys fs.FS, l *listing, opt Options) []*solid {
 		files = append(files, f)
 	}
 	out := make([]*solid, len(files))
+	var held atomic.Int64
 	opt.each(len(files), func(i int) string {
-		out[i] = measureOne(fsys, files[i], opt)
+		out[i] = measureOne(fsys, files[i], opt, &held)
 		return files[i].path
 	})
 	return slices.DeleteFunc(out, func(s *solid) bool { return s == nil })
@@ -122,6 +125,11 @@ func (r *reader) lookAtHoles(cands []*candidate) {
 			want = append(want, c.solid)
 		}
 	}
+	defer func() {
+		for _, c := range cands {
+			c.mesh = nil
+		}
+	}()
 	// The smaller first: what is screwed together has fewer facets than what is sculpted.
 	slices.SortStableFunc(want, func(a, b *solid) int { return cmp.Compare(a.facts.Triangles, b.facts.Triangles) })
 	sum := 0
@@ -134,14 +142,18 @@ func (r *reader) lookAtHoles(cands []*candidate) {
 	}
 	r.opt.each(len(want), func(i int) string {
 		s := want[i]
-		if _, m := measure.Solid(r.fsys, s.file); m != nil {
+		m := s.mesh
+		if m == nil {
+			_, m = measure.Solid(r.fsys, s.file)
+		}
+		if s.mesh = nil; m != nil {
 			s.census(m, r.profiles)
 		}
 		return s.file
 	})
 }
 
-func measureOne(fsys fs.FS, f file, opt Options) *solid {
+func measureOne(fsys fs.FS, f file, opt Options, held *atomic.Int64) *solid {
 	s := &solid{file: f.path, name: nameOf(f.path, opt.colours()), age: opt.Ages[f.path]}
 	var m *mesh.Mesh
 	s.facts, m = measure.Solid(fsys, f.path)
@@ -161,8 +173,15 @@ func measureOne(fsys fs.FS, f file, opt Options) *solid {
 		}
 	}
 	s.closed = s.facts.Watertight != nil && *s.facts.Watertight && (s.facts.InsideOut == nil || !*s.facts.InsideOut)
+	if s.closed && held.Add(int64(len(m.Triangles))) <= mostHeld {
+		s.mesh = m
+	}
 	return s
 }
+
+// mostHeld is how many facets are kept in memory until their holes are looked at, so that small meshes need not be
+// read twice: 52 bytes each.
+const mostHeld = 4_000_000
 
 // factors bring a mesh to millimetres.
 var factors = map[string]float64{"inch": 25.4, "centimetre": 10, "metre": 1000}
