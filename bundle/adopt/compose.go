@@ -70,7 +70,7 @@ func (r *reader) namedIn(it *fastening, fallback string) (through []string, name
 		return through, through[0] + "-screw"
 	}
 	for _, p := range r.parts {
-		if findWords(w, stems(p.tokens)) >= 0 {
+		if findWords(w, p.stemmed()) >= 0 {
 			return nil, p.name + "-screw"
 		}
 	}
@@ -215,12 +215,19 @@ func (r *reader) nearJoint(v string, it *fastening) *joint {
 			role = fit.Insert
 		}
 	}
+	holed := func(p *part) *fit.Shape {
+		if x := p.meshIn(v); x != nil && x.shape != nil && p.printable() && len(x.shape.Holes) > 0 && len(x.shape.Holes) <= maxHoles {
+			return x.shape
+		}
+		return nil
+	}
 	for _, p := range r.parts {
+		sp := holed(p)
+		if sp == nil || len(fit.Suited(sp, it.m.size, fit.Clearance, r.allowance(), 0))*p.total() < it.count {
+			continue
+		}
 		for _, q := range r.parts {
-			if p == q || !p.printable() || !q.printable() || p.meshIn(v) == nil || q.meshIn(v) == nil || p.meshIn(v).shape == nil || q.meshIn(v).shape == nil {
-				continue
-			}
-			if len(fit.Suited(p.meshIn(v).shape, it.m.size, fit.Clearance, r.allowance(), 0))*p.total() < it.count {
+			if sq := holed(q); p == q || sq == nil || len(sq.Holes)*q.total() < it.count {
 				continue
 			}
 			j := &joint{through: []string{p.name}, into: q.name, part: q, kind: pairJoint, options: []holeUse{{role, it.m.size}}, count: it.count, variant: v, from: fmt.Sprintf("%d holes of %s over as many of %s, of a width that does not suit", it.count, p.meshIn(v).file, q.meshIn(v).file)}

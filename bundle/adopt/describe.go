@@ -176,7 +176,7 @@ func (r *reader) partNamed(s string) *part {
 	var best *part
 	most, tie := 0, false
 	for _, p := range r.parts {
-		t := stems(p.tokens)
+		t := p.stemmed()
 		n := 0
 		switch {
 		case slices.Equal(w, t):
@@ -248,7 +248,7 @@ func (r *reader) fromEntry(p *part, e *entry) {
 			}
 		}
 	}
-	if t, _ := splitName(e.name); t != "" && p.title == "" && len(r.filesIn(t)) == 0 && len(t) <= 60 && !strings.EqualFold(strings.Join(splitWords(t), "-"), p.name) && len(splitWords(t)) <= 5 && findWords(textWords(t), stems(p.tokens)) >= 0 && e.tabled {
+	if t, _ := splitName(e.name); t != "" && p.title == "" && len(r.filesIn(t)) == 0 && len(t) <= 60 && !strings.EqualFold(strings.Join(splitWords(t), "-"), p.name) && len(splitWords(t)) <= 5 && findWords(textWords(t), p.stemmed()) >= 0 && e.tabled {
 		p.title = t
 	}
 }
@@ -319,11 +319,16 @@ var (
 // fromProse looks for sentences that speak of one part: how often it is printed, mirrored, in which colour, with
 // which settings.
 func (r *reader) fromProse() {
+	compared := 0
 	for _, d := range r.docs {
 		var tr track
 		for _, b := range d.blocks {
 			if b.kind == heading {
 				tr.heading(b)
+			}
+			if compared += len(r.parts); compared > maxCompared {
+				r.list.notes = append(r.list.notes, fmt.Sprintf("%s:%d: the texts are long and the parts many: what follows was not searched for their names", d.file, b.line))
+				return
 			}
 			if b.kind != paragraph && b.kind != item || tr.section() == licenceSection {
 				continue
@@ -396,7 +401,7 @@ func (r *reader) colouredIn(s string, about []*part) []coloured {
 	names := append(slices.Clone(r.opt.colours()), colourWords...)
 	var out []coloured
 	for _, p := range about {
-		i := findWords(w, stems(p.tokens))
+		i := findWords(w, p.stemmed())
 		if i < 0 {
 			continue
 		}
@@ -428,7 +433,7 @@ func (r *reader) partsIn(s string) []*part {
 		}
 	}
 	for _, p := range r.parts {
-		if p.printable() && findWords(w, stems(p.tokens)) >= 0 && !slices.Contains(out, p) {
+		if p.printable() && findWords(w, p.stemmed()) >= 0 && !slices.Contains(out, p) {
 			out = append(out, p)
 		}
 	}

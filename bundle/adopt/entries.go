@@ -450,7 +450,7 @@ func splitName(s string) (name, rest string) {
 
 // finish looks at what the line says as a whole, and keeps it.
 func (r *reader) finish(e *entry) {
-	if len(r.entries) >= 20_000 {
+	if len(r.entries) >= maxLines {
 		return
 	}
 	if len(e.files) == 0 {

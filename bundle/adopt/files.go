@@ -13,14 +13,18 @@ import (
 // Limits of a folder. They bound the work that a hostile folder can ask for; a year of a maker's files stays
 // far below (common practice, no source).
 const (
-	maxFiles  = 20_000    // entries looked at
-	maxDepth  = 12        // folders below the one adopted
-	maxMeshes = 2_000     // meshes measured
-	maxBytes  = 4 << 30   // of all meshes together
-	maxFacets = 8_000_000 // of the meshes that are searched for holes
-	maxText   = 1 << 20   // of one text
-	maxTexts  = 300       // texts read
-	maxProse  = 16 << 20  // of all texts together
+	maxFiles    = 20_000    // entries looked at
+	maxDepth    = 12        // folders below the one adopted
+	maxMeshes   = 2_000     // meshes measured
+	maxBytes    = 4 << 30   // of all meshes together
+	maxFacets   = 8_000_000 // of the meshes that are searched for holes
+	maxLines    = 5_000     // lines of lists
+	maxItems    = 300       // fasteners in lists
+	maxCompared = 2_000_000 // names looked for in sentences
+	maxHoles    = 600       // of one part, for joints with others: beyond are perforated plates
+	maxText     = 1 << 20   // of one text
+	maxTexts    = 300       // texts read
+	maxProse    = 16 << 20  // of all texts together
 )
 
 // kind is what a file is for.

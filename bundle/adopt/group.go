@@ -17,7 +17,8 @@ type part struct {
 	pair  *solid            // the file of its mirror image, where there is one
 
 	tokens   []string
-	named    origin // how its name and mesh were found
+	plain    []string // tokens without plurals, once asked for
+	named    origin   // how its name and mesh were found
 	copies   int
 	copiesBy origin
 	mirrored int
@@ -64,6 +65,14 @@ func (p *part) solids(variants []*variant) []*solid {
 		}
 	}
 	return out
+}
+
+// stemmed is the words of the part's name without plurals.
+func (p *part) stemmed() []string {
+	if p.plain == nil {
+		p.plain = stems(p.tokens)
+	}
+	return p.plain
 }
 
 // printable reports whether the part is printed as part of the thing.

@@ -105,7 +105,10 @@ func (r *reader) listItems() {
 			all = append(all, f)
 		}
 	}
-	r.items = r.oneList(all)
+	if r.items = r.oneList(all); len(r.items) > maxItems {
+		r.list.notes = append(r.list.notes, fmt.Sprintf("the lists hold %d fasteners; those after the first %d were left out", len(r.items), maxItems))
+		r.items = r.items[:maxItems]
+	}
 	for _, f := range r.items {
 		f.left = f.count
 	}

@@ -84,7 +84,7 @@ func (c *census) take(s *solid, holes ...int) {
 func (r *reader) jointsIn(v string) []*joint {
 	c := &census{r: r, v: v, used: map[*solid]map[int]bool{}}
 	for _, p := range r.parts {
-		if s := p.meshIn(v); s != nil && s.shape != nil && p.printable() {
+		if s := p.meshIn(v); s != nil && s.shape != nil && p.printable() && len(s.shape.Holes) <= maxHoles {
 			c.parts = append(c.parts, p)
 		}
 	}

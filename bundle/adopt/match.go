@@ -274,7 +274,7 @@ func (r *reader) score(it *fastening, j *joint) (float64, bool) {
 	w := textWords(it.text)
 	mine, others := 0, 0
 	for _, p := range r.parts {
-		if !p.printable() || findWords(w, stems(p.tokens)) < 0 {
+		if !p.printable() || findWords(w, p.stemmed()) < 0 {
 			continue
 		}
 		if p.name == j.into || slices.Contains(j.through, p.name) {

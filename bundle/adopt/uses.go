@@ -29,7 +29,7 @@ func (r *reader) count() {
 		w := textWords(text)
 		names := map[string]int{}
 		for _, p := range r.parts {
-			if i := findWords(w, stems(p.tokens)); i >= 0 && p.printable() {
+			if i := findWords(w, p.stemmed()); i >= 0 && p.printable() {
 				names[p.name] = i + 1
 			}
 		}
