@@ -2,7 +2,10 @@ package fit
 
 import (
 	"math"
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"dropwright/bundle/facts"
 	"dropwright/bundle/mesh"
@@ -53,21 +56,47 @@ func Plays(bodies []Body) (out []facts.Play, left []string) {
 			out[i] = p
 		}
 	}
-	for i := range bodies {
-		for k := i + 1; k < len(bodies); k++ {
-			if bodies[i].Part != bodies[k].Part {
-				list, ok := playOf(bodies[i], bodies[k])
-				if !ok {
-					left = append(left, bodies[i].Part+" and "+bodies[k].Part)
-				}
-				for _, p := range list {
-					keep(p)
-				}
-			}
+	for _, p := range playPairs(bodies) { // in the order of the bodies, whoever measured them
+		if !p.ok {
+			left = append(left, p.a.Part+" and "+p.b.Part)
+		}
+		for _, x := range p.found {
+			keep(x)
 		}
 	}
 	slices.Sort(left)
 	return out, slices.Compact(left)
+}
+
+// playPair is two bodies and what was found between them.
+type playPair struct {
+	a, b  Body
+	found []facts.Play
+	ok    bool
+}
+
+// playPairs looks at all pairs of different parts, on all processors.
+func playPairs(bodies []Body) []playPair {
+	var pairs []playPair
+	for i, a := range bodies {
+		for _, b := range bodies[i+1:] {
+			if a.Part != b.Part {
+				pairs = append(pairs, playPair{a: a, b: b})
+			}
+		}
+	}
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(pairs)) {
+		wg.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(pairs)); i = next.Add(1) - 1 {
+				p := &pairs[i]
+				p.found, p.ok = playOf(p.a, p.b)
+			}
+		})
+	}
+	wg.Wait()
+	return pairs
 }
 
 func playOf(a, b Body) (found []facts.Play, ok bool) {
@@ -170,21 +199,23 @@ func (g sights) spans(m *mesh.Mesh) (out [][]stretch, ok bool) {
 		if looks += max(0, i1-i0+1) * max(0, j1-j0+1); looks > mostLooks || met > mostCrossings {
 			return nil, false
 		}
+		// The three weights of a point's corners, each across one edge: along x they change by dx, along y by dy.
+		var start, dx, dy [3]float64
+		for k := range 3 {
+			a, b := p[(k+1)%3], p[(k+2)%3]
+			dx[k], dy[k] = -(b[1]-a[1])/area, (b[0]-a[0])/area
+			start[k] = dy[k]*(g.lo[1]-a[1]) + dx[k]*(g.lo[0]-a[0])
+		}
 		for j := j0; j <= j1; j++ {
-			y := g.lo[1] + float64(j)*g.step
+			y := float64(j) * g.step
+			e0, e1, e2 := start[0]+dy[0]*y, start[1]+dy[1]*y, start[2]+dy[2]*y
 			for i := i0; i <= i1; i++ {
-				x := g.lo[0] + float64(i)*g.step
-				var e [3]float64
-				in := true
-				for k := range 3 {
-					a, b := p[(k+1)%3], p[(k+2)%3]
-					e[k] = ((b[0]-a[0])*(y-a[1]) - (b[1]-a[1])*(x-a[0])) / area
-					in = in && e[k] > 0
-				}
-				if in {
+				x := float64(i) * g.step
+				f0, f1, f2 := e0+dx[0]*x, e1+dx[1]*x, e2+dx[2]*x
+				if f0 > 0 && f1 > 0 && f2 > 0 {
 					met++
 					// Seen along the axis, a facet that faces the eye is where the line comes in.
-					cross[j*g.nu+i] = append(cross[j*g.nu+i], crossing{e[0]*w[0] + e[1]*w[1] + e[2]*w[2], area < 0})
+					cross[j*g.nu+i] = append(cross[j*g.nu+i], crossing{f0*w[0] + f1*w[1] + f2*w[2], area < 0})
 				}
 			}
 		}
