@@ -219,3 +219,19 @@ func TestUpdateSaysWhatChanged(t *testing.T) {
 		}
 	}
 }
+
+// TestSculptedMeshes: a mesh of many facets without a flat face is not searched for holes, and that is said; one
+// with flat faces is.
+func TestSculptedMeshes(t *testing.T) {
+	d, m := read(t, lay(map[string][]byte{"gnome.stl": ball(60, 350).stl(), "lid.stl": finer(finer(finer(readSTL(t, demoMesh(t, "mist-valve", "lid"))))).stl(), "base.stl": demoMesh(t, "mist-valve", "base")}), adopt.Options{})
+	if notes := strings.Join(d.Notes, "\n"); notes != "gnome.stl has no flat face and was not searched for holes" {
+		t.Errorf("%q", notes)
+	}
+	found := false
+	for _, f := range m.Fasteners {
+		found = found || f.Name.V == "lid-screw"
+	}
+	if !found {
+		t.Errorf("the finely meshed lid lost its holes\n%s", d.Manifest)
+	}
+}

@@ -28,17 +28,18 @@ type solid struct {
 	name  fileName
 	facts facts.Mesh
 	// What follows is empty for a file that cannot be read.
-	sig    same.Shape
-	print  string     // fingerprint
-	mesh   *mesh.Mesh // until its holes were looked at; nil where it is to be read again
-	closed bool       // it is one sound solid, whose holes can be relied on
-	shape  *fit.Shape // nil where the mesh is not closed, or is no part
-	unit   string     // "inch", "centimetre", "metre": the mesh was brought to millimetres for the census
-	bodies []body     // for several shells
-	seats  []seating  // boards whose mounts meet holes
-	fans   []facts.FanSeat
-	pack   *packFacts // of a 3MF
-	age    int64      // of its last change in history, 0: not known
+	sig      same.Shape
+	print    string     // fingerprint
+	mesh     *mesh.Mesh // until its holes were looked at; nil where it is to be read again
+	sculpted bool       // it has many facets and no flat face: not searched for holes
+	closed   bool       // it is one sound solid, whose holes can be relied on
+	shape    *fit.Shape // nil where the mesh is not closed, or is no part
+	unit     string     // "inch", "centimetre", "metre": the mesh was brought to millimetres for the census
+	bodies   []body     // for several shells
+	seats    []seating  // boards whose mounts meet holes
+	fans     []facts.FanSeat
+	pack     *packFacts // of a 3MF
+	age      int64      // of its last change in history, 0: not known
 }
 
 // body is one shell of a mesh.
@@ -151,6 +152,11 @@ func (r *reader) lookAtHoles(cands []*candidate) {
 		}
 		return s.file
 	})
+	for _, s := range want {
+		if s.sculpted {
+			r.list.notes = append(r.list.notes, s.file+" has no flat face and was not searched for holes")
+		}
+	}
 }
 
 func measureOne(fsys fs.FS, f file, opt Options, held *atomic.Int64) *solid {
@@ -189,6 +195,9 @@ var factors = map[string]float64{"inch": 25.4, "centimetre": 10, "metre": 1000}
 // census takes the holes of a closed mesh, and lays boards and fans on them. A mesh that is not in millimetres by
 // all appearances is brought there first, so that its holes say what they are for.
 func (s *solid) census(m *mesh.Mesh, profiles []*board.Profile) {
+	if s.sculpted = len(m.Triangles) > manyFacets && !hasFlats(m); s.sculpted {
+		return
+	}
 	shape, err := fit.ShapeOf(m)
 	if err != nil {
 		return
@@ -240,6 +249,44 @@ func (s *solid) census(m *mesh.Mesh, profiles []*board.Profile) {
 			s.fans = append(s.fans, f)
 		}
 	}
+}
+
+// manyFacets is from where on a mesh is looked at for flat faces first: to search a sculpted one for holes takes ten
+// times as long for each facet as an enclosure (measured), and finds none.
+const manyFacets = 50_000
+
+// hasFlats tells whether a mesh has faces for screws to sit on: six directions hold a twentieth of its surface at least.
+func hasFlats(m *mesh.Mesh) bool {
+	sums := map[[3]int8]float64{}
+	all := 0.0
+	for _, t := range m.Triangles {
+		var a, b [3]float64
+		for k := range 3 {
+			o := float64(m.Vertices[t[0]][k])
+			a[k], b[k] = float64(m.Vertices[t[1]][k])-o, float64(m.Vertices[t[2]][k])-o
+		}
+		n := [3]float64{a[1]*b[2] - a[2]*b[1], a[2]*b[0] - a[0]*b[2], a[0]*b[1] - a[1]*b[0]}
+		l := math.Sqrt(n[0]*n[0] + n[1]*n[1] + n[2]*n[2])
+		if !(l > 0) {
+			continue
+		}
+		var key [3]int8
+		for k := range 3 {
+			key[k] = int8(math.Round(n[k] / l * 120))
+		}
+		sums[key] += l
+		all += l
+	}
+	var areas []float64
+	for _, x := range sums {
+		areas = append(areas, x)
+	}
+	slices.Sort(areas)
+	sum := 0.0
+	for _, x := range areas[max(0, len(areas)-6):] {
+		sum += x
+	}
+	return sum >= all/20
 }
 
 // fanFrames are the frames that are tried, mm: those of the tables.
