@@ -46,38 +46,47 @@ func Design(fsys fs.FS, d *design.Design, manifest []byte, house *design.House, 
 		out.Texts = append(out.Texts, facts.Text{File: t, Body: string(body)})
 	}
 	out.Content = content(manifest, out.Files)
+	// What no topic changes is kept by itself: a check, a bill of materials and a bundle of one design ask for
+	// different topics, and joints, seats, pictures and the scan for strays are the dearer part.
+	shallow := opt
+	shallow.Topics = Topics{}
+	shallowKey := designKey(d, out.Content, house, shallow)
 	key := designKey(d, out.Content, house, opt)
 	if opt.Cache.Get(key, &out.Measured) {
 		return out, nil
 	}
-	shapes, scan := shapesFor(d), newScanner(fsys, d, house)
-	run(jobs(fsys, d, house, out, meshes, photos, shapes, scan, opt), opt.Workers)
-	out.Fit = shapes.joints(fsys, withAllowances(d, out.Parts), house)
-	plays(fsys, d, out.Fit)
-	out.Boards = seats(fsys, d, shapes, opt)
-	out.Scan = scan.finish(shapes)
-	opt.Cache.Put(key, out.Measured)
+	if key == shallowKey || !opt.Cache.Get(shallowKey, &out.Measured) {
+		shapes, scan := shapesFor(d), newScanner(fsys, d, house)
+		work := meshJobs(fsys, d, house, out, meshes, shallow, func(f facts.Mesh, solid *mesh.Mesh) {
+			shapes.keep(f, solid)
+			scan.solid(f, solid)
+		})
+		runFiles(append(work, fileJobs(fsys, out, photos, scan)...), opt)
+		out.Fit = shapes.joints(fsys, withAllowances(d, out.Parts), house)
+		plays(fsys, d, out.Fit)
+		out.Boards = seats(fsys, d, shapes, opt)
+		out.Scan = scan.finish(shapes)
+		opt.Cache.Put(shallowKey, out.Measured)
+	}
+	if key != shallowKey {
+		runFiles(meshJobs(fsys, d, house, out, meshes, opt, nil), opt)
+		opt.Cache.Put(key, out.Measured)
+	}
 	return out, nil
 }
 
-// jobs measures each mesh with the parts made of it, and each picture.
-func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, meshes, photos []string, shapes *shapes, scan *scanner, opt Options) []func() {
-	var all []func()
-	var lock sync.Mutex
-	done := 0
-	add := func(name string, job func()) {
-		all = append(all, func() {
-			job()
-			if opt.Progress != nil {
-				lock.Lock()
-				done++
-				opt.Progress(done, len(all), name)
-				lock.Unlock()
-			}
-		})
-	}
+// job is a piece of work on one file; each writes to its own place.
+type job struct {
+	file string
+	do   func()
+}
+
+// meshJobs measures each mesh with the parts made of it, anew. seen, which may be nil, is shown each mesh.
+func meshJobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, meshes []string, opt Options, seen func(facts.Mesh, *mesh.Mesh)) []job {
+	var all []job
 	out.Meshes = make([]facts.Mesh, len(meshes))
 	out.Parts = printed(d)
+	out.Printers = nil
 	for _, p := range house.Printers {
 		mc := MachineFor(p)
 		out.Printers = append(out.Printers, facts.Printer{Name: string(p.Name.V), Start: mc.Start, ChangeOver: mc.ChangeOver})
@@ -88,11 +97,12 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 	}
 	for i, m := range meshes {
 		own := partsOf[m]
-		add(m, func() {
+		all = append(all, job{m, func() {
 			f, solid := meshAndSolid(fsys, m, opt)
 			out.Meshes[i] = f
-			shapes.keep(f, solid)
-			scan.solid(f, solid)
+			if seen != nil {
+				seen(f, solid)
+			}
 			done := map[string]int{}
 			for _, k := range own {
 				x := &out.Parts[k]
@@ -104,15 +114,21 @@ func jobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Design, 
 				done[x.Part] = k
 				stand(fsys, x, d, house, f, solid, opt)
 			}
-		})
+		}})
 	}
+	return all
+}
+
+// fileJobs looks at each picture, and into each file that a bundle would hold.
+func fileJobs(fsys fs.FS, out *facts.Design, photos []string, scan *scanner) []job {
+	var all []job
 	out.Photos = make([]facts.Photo, len(photos))
 	for i, p := range photos {
-		add(p, func() { out.Photos[i] = picture(fsys, p) })
+		all = append(all, job{p, func() { out.Photos[i] = picture(fsys, p) }})
 	}
 	for _, f := range out.Files {
 		if f.Named && f.Problem == "" {
-			add(f.Path, func() { scan.file(f) })
+			all = append(all, job{f.Path, func() { scan.file(f) }})
 		}
 	}
 	return all
@@ -129,6 +145,25 @@ func designKey(d *design.Design, content string, house *design.House, opt Option
 		settings = append(settings, f.Name.V, SettingsFor(house.Print, f), house.Print.HoleAllowance.V)
 	}
 	return cache.Key("design", Version, d.Folder, content, opt.Topics, printers, settings, opt.Factors)
+}
+
+// runFiles carries the jobs out and says how far it has come.
+func runFiles(jobs []job, opt Options) {
+	var lock sync.Mutex
+	done := 0
+	var all []func()
+	for _, j := range jobs {
+		all = append(all, func() {
+			j.do()
+			if opt.Progress != nil {
+				lock.Lock()
+				defer lock.Unlock()
+				done++
+				opt.Progress(done, len(jobs), j.file)
+			}
+		})
+	}
+	run(all, opt.Workers)
 }
 
 // run carries the jobs out on a fixed number of workers; each writes to its own place.
