@@ -146,14 +146,6 @@ func (r *reader) boards() {
 	}
 }
 
-// profileRef is how a manifest names a profile.
-func (r *reader) profileRef(id string) string {
-	if f, ok := r.own[id]; ok {
-		return f
-	}
-	return id
-}
-
 func (r *reader) profile(id string) *board.Profile {
 	for _, p := range r.profiles {
 		if p.ID.S == id {

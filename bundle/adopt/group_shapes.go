@@ -216,8 +216,5 @@ func (r *reader) statesOfOne(list []*candidate) bool {
 	for _, c := range list {
 		dirs[path.Dir(c.file)] = true
 	}
-	if len(dirs) == len(list) {
-		return false
-	}
-	return true
+	return len(dirs) != len(list)
 }

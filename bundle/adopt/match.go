@@ -26,8 +26,7 @@ type fastener struct {
 	by      origin // of the designation
 	countBy origin
 	jointBy origin
-	lengths string // which lengths would hold, when the list does not say one
-	bolt    bool   // a nut behind it that no pocket holds
+	bolt    bool // a nut behind it that no pocket holds
 	item    *fastening
 }
 

@@ -295,31 +295,3 @@ func (x *mention) counts(before, after string) {
 		}
 	}
 }
-
-// designation is the fastener as the tables name it; ok is false while a figure is missing.
-func (x mention) designation() (hardware.Designation, bool) {
-	switch x.kind {
-	case hardware.KindScrew:
-		if x.length == 0 {
-			return hardware.Designation{}, false
-		}
-		text := string(x.size) + "x" + figureText(x.length)
-		if x.standard != "" {
-			text = x.standard + " - " + string(x.size) + " x " + figureText(x.length)
-		}
-		d, err := hardware.ScrewDesignation(text, string(x.head), "")
-		return d, err == nil
-	case hardware.KindNut:
-		st := x.standard
-		if st == "" {
-			st = hardware.DefaultNut
-		}
-		d, err := hardware.NutDesignation(st, x.size)
-		return d, err == nil
-	case hardware.KindWasher:
-		return hardware.WasherDesignation(x.size), true
-	case hardware.KindInsert:
-		return hardware.Designation{Kind: hardware.KindInsert, Size: x.size, Outer: x.outer, Length: x.length}, x.outer > 0 && x.length > 0
-	}
-	return hardware.Designation{}, false
-}

@@ -43,7 +43,7 @@ type solid struct {
 }
 
 // body is one shell of a mesh.
-type body struct{ volume, area float64 }
+type body struct{ volume float64 }
 
 // seating is a board that sits in a mesh by its mounts.
 type seating struct {

@@ -373,8 +373,6 @@ func countedThing(text, name string) (float64, bool) {
 	return v, ok && v > 0
 }
 
-func b2f(b bool) float64 { return float64(b2i(b)) }
-
 func (r *reader) boardSaid(w []string, name string) bool {
 	for _, x := range strings.Split(name, "-") {
 		if len(x) > 2 && slices.Contains(w, x) {

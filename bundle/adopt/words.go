@@ -14,8 +14,6 @@ type about struct {
 	titleBy, summaryBy, licenceBy origin
 	code                          string // licence of the code
 	codeBy                        origin
-	extra                         string // conditions beside the licence
-	extraBy                       origin
 	photos                        []photo
 	print                         wish
 }
@@ -25,7 +23,6 @@ type photo struct {
 	file, alt string
 	cover     bool
 	by        origin
-	only      []string
 }
 
 // readmeFirst orders texts: the readme of the folder itself first.

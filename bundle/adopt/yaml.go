@@ -11,7 +11,6 @@ import (
 type yamlWriter struct {
 	b      strings.Builder
 	values []Value
-	path   []string
 }
 
 func (w *yamlWriter) String() string { return w.b.String() }

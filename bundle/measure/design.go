@@ -61,7 +61,7 @@ func Design(fsys fs.FS, d *design.Design, manifest []byte, house *design.House, 
 			shapes.keep(f, solid)
 			scan.solid(f, solid)
 		})
-		runFiles(append(work, fileJobs(fsys, out, photos, scan)...), opt)
+		runFiles(append(work, fileJobs(fsys, out, photos, scan, opt)...), opt)
 		out.Fit = shapes.joints(fsys, withAllowances(d, out.Parts), house)
 		plays(fsys, d, out.Fit)
 		out.Boards = seats(fsys, d, shapes, opt)
@@ -120,11 +120,15 @@ func meshJobs(fsys fs.FS, d *design.Design, house *design.House, out *facts.Desi
 }
 
 // fileJobs looks at each picture, and into each file that a bundle would hold.
-func fileJobs(fsys fs.FS, out *facts.Design, photos []string, scan *scanner) []job {
+func fileJobs(fsys fs.FS, out *facts.Design, photos []string, scan *scanner, opt Options) []job {
 	var all []job
 	out.Photos = make([]facts.Photo, len(photos))
+	hashes := map[string]string{}
+	for _, f := range out.Files {
+		hashes[f.Path] = f.SHA256
+	}
 	for i, p := range photos {
-		all = append(all, job{p, func() { out.Photos[i] = picture(fsys, p) }})
+		all = append(all, job{p, func() { out.Photos[i] = keptPicture(fsys, p, hashes[p], opt) }})
 	}
 	for _, f := range out.Files {
 		if f.Named && f.Problem == "" {
@@ -282,6 +286,20 @@ func setProblem(out *facts.Design, name, problem string) {
 	}
 }
 
+// keptPicture is what is known of a picture with that hash, "" if it has none.
+func keptPicture(fsys fs.FS, name, hash string, opt Options) facts.Photo {
+	var kept facts.Photo
+	key := cache.Key("picture", Version, hash)
+	if hash == "" || !opt.Cache.Get(key, &kept) {
+		kept = picture(fsys, name)
+		if hash != "" && kept.Problem == "" {
+			opt.Cache.Put(key, kept)
+		}
+	}
+	kept.File = name
+	return kept
+}
+
 // picture decodes a picture as the bundle would, and keeps what is known of it.
 func picture(fsys fs.FS, name string) facts.Photo {
 	out := facts.Photo{File: name}
@@ -354,9 +372,30 @@ func stand(fsys fs.FS, x *facts.Part, d *design.Design, house *design.House, f f
 	if !opt.Topics.Estimate && how.Toolpath == "" {
 		return
 	}
+	if how.Toolpath == "" {
+		x.Estimate, x.Unestimated, x.Outline = keptEstimate(fsys, f, stood, how, printer, mc, opt)
+		return
+	}
 	w := work(fsys, f, stood, how, printer, mc, opt.Factors)
 	x.Toolpath = w.toolpath
 	if opt.Topics.Estimate {
 		x.Estimate, x.Unestimated, x.Outline = w.estimate, w.why, estimate.Outline(stood)
 	}
+}
+
+// keptEstimate is the model's estimate of a mesh that was stood up, and its outline. It rests on the mesh and the
+// settings alone, so that a word changed in a manifest leaves it as it is.
+func keptEstimate(fsys fs.FS, f facts.Mesh, stood *mesh.Mesh, how Printing, printer string, mc estimate.Machine, opt Options) (*facts.Estimate, string, [][2]float64) {
+	var kept struct {
+		Estimate *facts.Estimate
+		Why      string
+		Outline  [][2]float64
+	}
+	key := cache.Key("estimate", Version, f.SHA256, how.Settings, how.Stand, printer, mc, opt.Factors)
+	if f.SHA256 == "" || !opt.Cache.Get(key, &kept) {
+		w := work(fsys, f, stood, how, printer, mc, opt.Factors)
+		kept.Estimate, kept.Why, kept.Outline = w.estimate, w.why, estimate.Outline(stood)
+		opt.Cache.Put(key, kept)
+	}
+	return kept.Estimate, kept.Why, kept.Outline
 }

@@ -17,7 +17,7 @@ import (
 
 // canary is a design whose every word is found nowhere else.
 type canary struct {
-	name, revision             string
+	name                       string
 	title, summary, part, mesh string
 	story, note                string
 	public                     time.Time // the instant from which everybody may know it
