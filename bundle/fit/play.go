@@ -27,7 +27,7 @@ const (
 	// by the rounding of their coordinates.
 	overlapDeep, overlapLeast = 0.05, 1.0
 	// playStep is the distance of the lines of sight, mm; mostLines bounds how many there are.
-	playStep, mostLines = 0.2, 60_000
+	playStep, mostLines = 0.2, 30_000
 	// mostLooks and mostCrossings bound the work on one body and axis: a mesh of a million sheets, one over the other,
 	// would meet each line a million times. Parts of prints meet a line a few dozen times.
 	mostLooks, mostCrossings = 50_000_000, 4_000_000
