@@ -339,13 +339,13 @@ func (b *builder) odds(s *Season) {
 	open := 0
 	for i, w := range weeks {
 		if !tasks[i].Missed {
-			w.Chance = o.chance(c.Each[i])
+			w.Chance = o.chance(c.Each[i], tasks[i].NoWork)
 		}
 		if !tasks[i].NoWork {
 			open++
 		}
 	}
-	o.All, o.StandardError = o.chance(c.All), math.Ceil(c.StandardError*1e4)/1e4
+	o.All, o.StandardError = o.chance(c.All, open == 0), math.Ceil(c.StandardError*1e4)/1e4
 	for n, p := range c.More {
 		if p < 0.9 {
 			continue
@@ -368,18 +368,19 @@ func (b *builder) odds(s *Season) {
 }
 
 // chance rounds to what the basis bears. What is not certain is never said to be: with steps of 10 %, 0.9 stands for
-// nine tenths or more and 0.1 for up to a tenth, so that between them it rounds towards the middle.
-func (o *Odds) chance(p float64) *float64 {
+// nine tenths or more and 0.1 for up to a tenth, so that between them it rounds towards the middle. Work that is still
+// to be done is never certain, though it was met in every run.
+func (o *Odds) chance(p float64, done bool) *float64 {
 	step, x := float64(o.Finest)/100, p
 	switch {
 	case p <= 0:
 		x = 0
-	case p >= 1:
+	case done:
 		x = 1
 	case o.Finest == 1:
 		x = min(max(math.Round(p/step), 1), 99) * step
 	case p >= 0.5:
-		x = math.Floor(p/step+rounding) * step
+		x = min(math.Floor(p/step+rounding)*step, 1-step)
 	default:
 		x = math.Ceil(p/step-rounding) * step
 	}

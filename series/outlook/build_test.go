@@ -255,10 +255,13 @@ func TestChanceIsNeverCertain(t *testing.T) {
 	for _, c := range []struct {
 		finest  int
 		p, want float64
-	}{{10, 0, 0}, {10, 1, 1}, {10, 0.004, 0.1}, {10, 0.9999, 0.9}, {10, 0.44, 0.5}, {10, 0.88, 0.8}, {10, 0.9, 0.9}, {10, 0.1, 0.1}, {10, 0.12, 0.2}, {10, 0.5, 0.5}, {1, 0.9999, 0.99}, {1, 0.446, 0.45}, {1, 0.0001, 0.01}} {
+	}{{10, 0, 0}, {10, 1, 0.9}, {1, 1, 0.99}, {10, 0.004, 0.1}, {10, 0.9999, 0.9}, {10, 0.44, 0.5}, {10, 0.88, 0.8}, {10, 0.9, 0.9}, {10, 0.1, 0.1}, {10, 0.12, 0.2}, {10, 0.5, 0.5}, {1, 0.9999, 0.99}, {1, 0.446, 0.45}, {1, 0.0001, 0.01}} {
 		o := Odds{Finest: c.finest}
-		if got := *o.chance(c.p); got != c.want {
+		if got := *o.chance(c.p, false); got != c.want {
 			t.Errorf("%v at %d %%: %v, want %v", c.p, c.finest, got, c.want)
+		}
+		if o := (Odds{Finest: c.finest}); *o.chance(1, true) != 1 {
+			t.Error("what is finished is certain")
 		}
 	}
 }
