@@ -1,7 +1,6 @@
 package adopt
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
@@ -29,14 +28,14 @@ const (
 )
 
 var (
-	hashHeading  = regexp.MustCompile(`^\s{0,3}(#{1,6})\s+(.*?)\s*#*\s*$`)
-	bulletItem   = regexp.MustCompile(`^(\s*)[-*+•·–]\s+(?:\[[ xX]\]\s+)?(.*)$`)
-	numberItem   = regexp.MustCompile(`^(\s*)(?:\*\*)?(\d{1,3})[.)]\s*(?:\*\*)?\s+(.*)$`)
-	stepItem     = regexp.MustCompile(`(?i)^(\s*)(?:\*\*|__)?step\s+(\d{1,3})(?:\*\*|__)?\s*[:.)–—-]\s*(.*)$`)
-	underline    = regexp.MustCompile(`^\s*(=+|-{3,}|~{3,}|\*{3,})\s*$`)
-	fence        = regexp.MustCompile("^\\s*(```|~~~)")
-	pictureOnly  = regexp.MustCompile(`^\s*!\[([^\]]*)\]\(<?([^)\s>]+)>?(?:\s+"[^"]*")?\)\s*$`)
-	numberedHead = regexp.MustCompile(`(?i)^(?:step\s+)?(\d{1,3})\s*[.:)–—-]\s*(.*)$`)
+	hashHeading  = lazily(`^\s{0,3}(#{1,6})\s+(.*?)\s*#*\s*$`)
+	bulletItem   = lazily(`^(\s*)[-*+•·–]\s+(?:\[[ xX]\]\s+)?(.*)$`)
+	numberItem   = lazily(`^(\s*)(?:\*\*)?(\d{1,3})[.)]\s*(?:\*\*)?\s+(.*)$`)
+	stepItem     = lazily(`(?i)^(\s*)(?:\*\*|__)?step\s+(\d{1,3})(?:\*\*|__)?\s*[:.)–—-]\s*(.*)$`)
+	underline    = lazily(`^\s*(=+|-{3,}|~{3,}|\*{3,})\s*$`)
+	fence        = lazily("^\\s*(```|~~~)")
+	pictureOnly  = lazily(`^\s*!\[([^\]]*)\]\(<?([^)\s>]+)>?(?:\s+"[^"]*")?\)\s*$`)
+	numberedHead = lazily(`(?i)^(?:step\s+)?(\d{1,3})\s*[.:)–—-]\s*(.*)$`)
 )
 
 // blocksOf takes a text apart.
@@ -82,10 +81,10 @@ func merge(tables, rest []block) []block {
 }
 
 var htmlMarks = []struct {
-	shape *regexp.Regexp
+	shape *pattern
 	with  string
 }{
-	{regexp.MustCompile(`(?i)<h([1-6])\b[^>]*>`), "\x01$1 "}, {regexp.MustCompile(`(?i)<li\b[^>]*>`), "- "}, {regexp.MustCompile(`(?i)</?(b|strong|i|em|u|code|span|a|sup|sub|p|ul|ol|div|h[1-6]|li|body|html|head|section|article|main|details|summary|center|img|font|hr|br|title|meta|link)\b[^>]*>`), ""},
+	{lazily(`(?i)<h([1-6])\b[^>]*>`), "\x01$1 "}, {lazily(`(?i)<li\b[^>]*>`), "- "}, {lazily(`(?i)</?(b|strong|i|em|u|code|span|a|sup|sub|p|ul|ol|div|h[1-6]|li|body|html|head|section|article|main|details|summary|center|img|font|hr|br|title|meta|link)\b[^>]*>`), ""},
 }
 
 // takeHTML takes the tables out of a text and turns the few other marks that people mix in into plain lines; the
@@ -301,7 +300,7 @@ func labelled(lines []string, i int) bool {
 	return (i == 0 || strings.TrimSpace(lines[i-1]) == "") && i+1 < len(lines)
 }
 
-var columnGap = regexp.MustCompile(`\S(?:\t+|\s{3,})\S`)
+var columnGap = lazily(`\S(?:\t+|\s{3,})\S`)
 
 // tabular is a line whose words are set in columns.
 func tabular(l string) bool { return columnGap.MatchString(strings.TrimSpace(l)) }

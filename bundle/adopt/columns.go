@@ -1,7 +1,6 @@
 package adopt
 
 import (
-	"regexp"
 	"strings"
 	"unicode"
 )
@@ -148,7 +147,7 @@ func (l layout) find(k column) int {
 	return -1
 }
 
-var meshName = regexp.MustCompile(`(?i)[\p{L}\d][\p{L}\d_.+()\[\]-]*(?: \(x?\d+x?\))?(?:/[\p{L}\d][\p{L}\d_.+() -]*)*\.(?:stl|3mf|obj|step|stp|gcode)\b`)
+var meshName = lazily(`(?i)[\p{L}\d][\p{L}\d_.+()\[\]-]*(?: \(x?\d+x?\))?(?:/[\p{L}\d][\p{L}\d_.+() -]*)*\.(?:stl|3mf|obj|step|stp|gcode)\b`)
 
 // settle makes the best of a head whose columns are not all known: what stands in the rows decides.
 func (l *layout) settle(rows []row) {

@@ -3,7 +3,6 @@ package adopt
 import (
 	"fmt"
 	"path"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -60,7 +59,7 @@ func (r *reader) partsOf(e *entry) []*part {
 }
 
 var (
-	printedWord = regexp.MustCompile(`(?i)\b(?:print(?:ed)?|3d)\b`)
+	printedWord = lazily(`(?i)\b(?:print(?:ed)?|3d)\b`)
 )
 
 // printedToo tells whether a line of a mixed list says that its thing is printed.
@@ -312,8 +311,8 @@ func (r *reader) sideOf(p *part, e *entry) string {
 }
 
 var (
-	sentenceEnd = regexp.MustCompile(`[.!?;]\s+|\n`)
-	twiceProse  = regexp.MustCompile(`(?i)\b(?:print|need|make)\s+(?:(?:it|them|this|these|the)\s+)?(?:[\w-]+\s+){0,4}?(twice|two|three|four|five|six|(\d{1,2})\s*(?:x|times|copies|of))`)
+	sentenceEnd = lazily(`[.!?;]\s+|\n`)
+	twiceProse  = lazily(`(?i)\b(?:print|need|make)\s+(?:(?:it|them|this|these|the)\s+)?(?:[\w-]+\s+){0,4}?(twice|two|three|four|five|six|(\d{1,2})\s*(?:x|times|copies|of))`)
 )
 
 // fromProse looks for sentences that speak of one part: how often it is printed, mirrored, in which colour, with
@@ -387,7 +386,7 @@ func (r *reader) fromProse() {
 	}
 }
 
-var colourSentence = regexp.MustCompile(`(?i)\b(?:print|printed|colou?r|filament|in|from|is|are|use|used)\b`)
+var colourSentence = lazily(`(?i)\b(?:print|printed|colou?r|filament|in|from|is|are|use|used)\b`)
 
 type coloured struct {
 	p      *part
@@ -441,8 +440,8 @@ func (r *reader) partsIn(s string) []*part {
 }
 
 var (
-	exceptShape = regexp.MustCompile(`(?i)\b(?:everything|all|rest|others?|general|default|parts)\b`)
-	exceptFor   = regexp.MustCompile(`(?i)\b(?:except|but|apart from|only)\b`)
+	exceptShape = lazily(`(?i)\b(?:everything|all|rest|others?|general|default|parts)\b`)
+	exceptFor   = lazily(`(?i)\b(?:except|but|apart from|only)\b`)
 )
 
 // settingsFor gives settings to the parts that a sentence names, or to all.

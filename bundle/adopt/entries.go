@@ -1,7 +1,6 @@
 package adopt
 
 import (
-	"regexp"
 	"slices"
 	"strings"
 
@@ -54,13 +53,13 @@ const (
 
 var sectionWords = []struct {
 	kind  topic
-	shape *regexp.Regexp
+	shape *pattern
 }{
-	{settingSection, regexp.MustCompile(`(?i)\b(?:print(?:ing|er)?|slicer?|slicing)\s*(?:settings?|notes?|parameters?|hints?|advice|tips)|\bsettings\b|\bhow to print\b|^print(?:ing)?$|druckeinstellungen`)},
-	{licenceSection, regexp.MustCompile(`(?i)\blicen[cs]e\b|\bcopyright\b|lizenz`)},
-	{stepSection, regexp.MustCompile(`(?i)\b(?:assembl\w*|build(?:ing)?|instructions?|steps?|how to (?:build|put|make)|putting it together|put it together|fitting|mounting|making it|zusammenbau|montage|aufbau|anleitung|making)\b`)},
-	{buySection, regexp.MustCompile(`(?i)\b(?:hardware|fasteners?|screws?|bom|bill of materials?|shopping(?: list)?|to buy|bought|buy|purchase[ds]?|components?|electronics?|vitamins?|non-?printed|what you(?:'ll)? need|you(?:'ll)? need|materials? needed|parts? list|ingredients|other parts|einkaufsliste|stückliste)\b`)},
-	{printSection, regexp.MustCompile(`(?i)\b(?:print(?:ed|able|s)?|stls?|meshes|models?|files?|druckteile|plastic parts)\b`)},
+	{settingSection, lazily(`(?i)\b(?:print(?:ing|er)?|slicer?|slicing)\s*(?:settings?|notes?|parameters?|hints?|advice|tips)|\bsettings\b|\bhow to print\b|^print(?:ing)?$|druckeinstellungen`)},
+	{licenceSection, lazily(`(?i)\blicen[cs]e\b|\bcopyright\b|lizenz`)},
+	{stepSection, lazily(`(?i)\b(?:assembl\w*|build(?:ing)?|instructions?|steps?|how to (?:build|put|make)|putting it together|put it together|fitting|mounting|making it|zusammenbau|montage|aufbau|anleitung|making)\b`)},
+	{buySection, lazily(`(?i)\b(?:hardware|fasteners?|screws?|bom|bill of materials?|shopping(?: list)?|to buy|bought|buy|purchase[ds]?|components?|electronics?|vitamins?|non-?printed|what you(?:'ll)? need|you(?:'ll)? need|materials? needed|parts? list|ingredients|other parts|einkaufsliste|stückliste)\b`)},
+	{printSection, lazily(`(?i)\b(?:print(?:ed|able|s)?|stls?|meshes|models?|files?|druckteile|plastic parts)\b`)},
 }
 
 func sectionOf(heading string) topic {
@@ -196,7 +195,7 @@ func (r *reader) tableEntries(t *table, about topic) {
 	}
 }
 
-var total = regexp.MustCompile(`(?i)^\s*(?:sub)?-?\s*(?:total|sum|summe|gesamt)s?\b`)
+var total = lazily(`(?i)^\s*(?:sub)?-?\s*(?:total|sum|summe|gesamt)s?\b`)
 
 // put takes one cell over.
 func (r *reader) put(e *entry, k column, rest, c string) {
@@ -290,10 +289,10 @@ func (r *reader) put(e *entry, k column, rest, c string) {
 var quantityNoise = map[string]bool{"needed": true, "required": true, "total": true, "per": true, "of": true, "build": true, "to": true, "pcs": true, "used": true, "per unit": true, "per build": true, "per device": true, "to print": true, "each": true, "parts": true, "the": true}
 
 var (
-	mirroredCount = regexp.MustCompile(`(?i)^(\d+)\s*(?:x\s*)?(?:\+|and|,|plus|\()\s*(\d+)?\s*(?:x\s*)?(?:mirror(?:ed|ing)?|mirror image)`)
-	mirroredAll   = regexp.MustCompile(`(?i)^\d+\s*(?:x\s*)?mirrored$`)
-	mirrorProse   = regexp.MustCompile(`(?i)\b(?:(\d+|one|two|three|four)\s*(?:x|times)?\s*(?:of (?:it|them)\s*)?(?:as (?:a )?)?mirror(?:ed)?|mirror (?:the )?(?:other|second|one|(\d+))|(?:and|plus|\+)\s*(?:its|a|the|one|1)\s*mirror(?:ed)?(?: (?:image|copy|one))?|(?:other|second) (?:one )?(?:is )?mirrored|once mirrored|(?:one|1) mirrored)`)
-	priceShape    = regexp.MustCompile(`(\d+(?:[.,]\d{1,3})*)`)
+	mirroredCount = lazily(`(?i)^(\d+)\s*(?:x\s*)?(?:\+|and|,|plus|\()\s*(\d+)?\s*(?:x\s*)?(?:mirror(?:ed|ing)?|mirror image)`)
+	mirroredAll   = lazily(`(?i)^\d+\s*(?:x\s*)?mirrored$`)
+	mirrorProse   = lazily(`(?i)\b(?:(\d+|one|two|three|four)\s*(?:x|times)?\s*(?:of (?:it|them)\s*)?(?:as (?:a )?)?mirror(?:ed)?|mirror (?:the )?(?:other|second|one|(\d+))|(?:and|plus|\+)\s*(?:its|a|the|one|1)\s*mirror(?:ed)?(?: (?:image|copy|one))?|(?:other|second) (?:one )?(?:is )?mirrored|once mirrored|(?:one|1) mirrored)`)
+	priceShape    = lazily(`(\d+(?:[.,]\d{1,3})*)`)
 )
 
 func money(s string) (float64, bool) {
@@ -424,17 +423,17 @@ func (r *reader) runningList(t *text, b block, rest string, tr *track) {
 }
 
 var (
-	needLabel  = regexp.MustCompile(`(?i)^(?:also |you(?:'ll)? |what )?(?:needed|need|you need|hardware|other parts|bom|to buy|buy|shopping list|fasteners|screws)(?: also| too)?\s*:\s*`)
-	listSplit  = regexp.MustCompile(`[,;]\s+(?:and\s+)?|\s+and\s+`)
-	oneAhead   = regexp.MustCompile(`(?i)^(?:an?|the)\s+(.*)$`)
-	wordInside = regexp.MustCompile(`(?i)(?:[-–—:,(]|\s)\s*(` + numberWords + `)\b(?:\s+of\s+(?:them|these))?\s*(?:[,;.)]|$)`)
+	needLabel  = lazily(`(?i)^(?:also |you(?:'ll)? |what )?(?:needed|need|you need|hardware|other parts|bom|to buy|buy|shopping list|fasteners|screws)(?: also| too)?\s*:\s*`)
+	listSplit  = lazily(`[,;]\s+(?:and\s+)?|\s+and\s+`)
+	oneAhead   = lazily(`(?i)^(?:an?|the)\s+(.*)$`)
+	wordInside = lazily(`(?i)(?:[-–—:,(]|\s)\s*(` + numberWords + `)\b(?:\s+of\s+(?:them|these))?\s*(?:[,;.)]|$)`)
 )
 
 var (
-	lengthAhead    = regexp.MustCompile(`(?i)^\s*(\d[\d.,]*\s*(?:mm|cm|m|metres?|meters?|g))\s+(?:of\s+)?(.*)$`)
-	quantityInside = regexp.MustCompile(`(?i)(?:[\s(\[,:;–—-]|^)(?:[x×]\s?(\d{1,4})|(\d{1,4})\s?[x×](?:\s*$|[\s),;])|(\d{1,4})\s*(?:pcs?|pieces?|off|copies|times)\b|(?:qty|quantity|print|need)\.?:?\s*(\d{1,4})\b)\s*[)\]]?`)
-	nameEnd        = regexp.MustCompile(`\s+[–—-]\s+|\s*:\s+|;\s+|\s+\(|,\s+`)
-	gapShape       = regexp.MustCompile(`\t+|\s{3,}`)
+	lengthAhead    = lazily(`(?i)^\s*(\d[\d.,]*\s*(?:mm|cm|m|metres?|meters?|g))\s+(?:of\s+)?(.*)$`)
+	quantityInside = lazily(`(?i)(?:[\s(\[,:;–—-]|^)(?:[x×]\s?(\d{1,4})|(\d{1,4})\s?[x×](?:\s*$|[\s),;])|(\d{1,4})\s*(?:pcs?|pieces?|off|copies|times)\b|(?:qty|quantity|print|need)\.?:?\s*(\d{1,4})\b)\s*[)\]]?`)
+	nameEnd        = lazily(`\s+[–—-]\s+|\s*:\s+|;\s+|\s+\(|,\s+`)
+	gapShape       = lazily(`\t+|\s{3,}`)
 )
 
 func columnGapSplit(s string) []string { return gapShape.Split(s, maxCells) }

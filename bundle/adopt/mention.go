@@ -2,7 +2,6 @@ package adopt
 
 import (
 	"math"
-	"regexp"
 	"strings"
 
 	"dropwright/bundle/hardware"
@@ -24,15 +23,15 @@ type mention struct {
 }
 
 var (
-	threadToken = regexp.MustCompile(`(?:^|[^\p{L}\d])((?:M\s?|m)(\d{1,2}(?:[.,]\d)?))(?:\s*[xX×*]\s*(\d{1,3}(?:[.,]\d{1,2})?)(?:\s*mm)?)?(?:\s*[xX×*]\s*(\d{1,3}(?:[.,]\d{1,2})?))?`)
-	standardRef = regexp.MustCompile(`(?i)\b(?:DIN(?:\s*EN)?(?:\s*ISO)?|ISO)\s*\d{3,5}(?:-\d)?\b`)
-	mmLength    = regexp.MustCompile(`(?i)\b(\d{1,3}(?:[.,]\d{1,2})?)\s*mm\b`)
-	lengthWord  = regexp.MustCompile(`(?i)\b(?:length|long|l|h|height|depth)\s*[=:]?\s*(\d{1,3}(?:[.,]\d{1,2})?)|\b(\d{1,3}(?:[.,]\d{1,2})?)\s*(?:mm)?\s*(?:long|length|tall|deep|high)\b`)
-	outerWord   = regexp.MustCompile(`(?i)(?:\b(?:outer(?: diameter)?|outside(?: diameter)?|o\.?d\.?|diameter|dia\.?|ø|d)|[⌀ø])\s*[=:]?\s*(\d{1,2}(?:[.,]\d{1,2})?)|\b(\d{1,2}(?:[.,]\d{1,2})?)\s*(?:mm)?\s*(?:outer(?: diameter)?|outside(?: diameter)?|o\.?d\.?|diameter|wide|across|dia\.?)(?:\b|$)`)
-	twoSizes    = regexp.MustCompile(`\b(\d{1,2}(?:[.,]\d{1,2})?)\s*(?:mm)?\s*[x×*]\s*(\d{1,2}(?:[.,]\d{1,2})?)\b`)
-	clauseEnd   = regexp.MustCompile(`[;\n]|\.\s|\.$|\s[–—]\s|\bthen\b`)
-	countBefore = regexp.MustCompile(`(?i)(?:^|[^\d.,x×\p{L}])(?:(\d{1,4})\s*(?:[x×*]|pcs?\.?|pieces?|off)?|[x×]\s*(\d{1,4})|(` + numberWords + `)|(?:an?|the))(?:\s+of(?:\s+the)?)?(?:\s+(?:small|short|long|longer|shorter|brass|black|steel|stainless|machine|remaining|other|more|little|same|pan[- ]head|socket[- ]head|button[- ]head|countersunk|self[- ]tapping|heat[- ]set|threaded|hex|lock|nylon|cap|` + headAlternatives + `))*\s*[(:]?\s*$`)
-	countAfter  = regexp.MustCompile(`(?i)^[^;]{0,60}?[\s,:(–—-]+(?:[x×]\s*(\d{1,4})\b|qty\.?:?\s*(\d{1,4})\b|(\d{1,4})\s*(?:[x×]|pcs?\b|pieces?\b|off\b))`)
+	threadToken = lazily(`(?:^|[^\p{L}\d])((?:M\s?|m)(\d{1,2}(?:[.,]\d)?))(?:\s*[xX×*]\s*(\d{1,3}(?:[.,]\d{1,2})?)(?:\s*mm)?)?(?:\s*[xX×*]\s*(\d{1,3}(?:[.,]\d{1,2})?))?`)
+	standardRef = lazily(`(?i)\b(?:DIN(?:\s*EN)?(?:\s*ISO)?|ISO)\s*\d{3,5}(?:-\d)?\b`)
+	mmLength    = lazily(`(?i)\b(\d{1,3}(?:[.,]\d{1,2})?)\s*mm\b`)
+	lengthWord  = lazily(`(?i)\b(?:length|long|l|h|height|depth)\s*[=:]?\s*(\d{1,3}(?:[.,]\d{1,2})?)|\b(\d{1,3}(?:[.,]\d{1,2})?)\s*(?:mm)?\s*(?:long|length|tall|deep|high)\b`)
+	outerWord   = lazily(`(?i)(?:\b(?:outer(?: diameter)?|outside(?: diameter)?|o\.?d\.?|diameter|dia\.?|ø|d)|[⌀ø])\s*[=:]?\s*(\d{1,2}(?:[.,]\d{1,2})?)|\b(\d{1,2}(?:[.,]\d{1,2})?)\s*(?:mm)?\s*(?:outer(?: diameter)?|outside(?: diameter)?|o\.?d\.?|diameter|wide|across|dia\.?)(?:\b|$)`)
+	twoSizes    = lazily(`\b(\d{1,2}(?:[.,]\d{1,2})?)\s*(?:mm)?\s*[x×*]\s*(\d{1,2}(?:[.,]\d{1,2})?)\b`)
+	clauseEnd   = lazily(`[;\n]|\.\s|\.$|\s[–—]\s|\bthen\b`)
+	countBefore = lazily(`(?i)(?:^|[^\d.,x×\p{L}])(?:(\d{1,4})\s*(?:[x×*]|pcs?\.?|pieces?|off)?|[x×]\s*(\d{1,4})|(` + numberWords + `)|(?:an?|the))(?:\s+of(?:\s+the)?)?(?:\s+(?:small|short|long|longer|shorter|brass|black|steel|stainless|machine|remaining|other|more|little|same|pan[- ]head|socket[- ]head|button[- ]head|countersunk|self[- ]tapping|heat[- ]set|threaded|hex|lock|nylon|cap|` + headAlternatives + `))*\s*[(:]?\s*$`)
+	countAfter  = lazily(`(?i)^[^;]{0,60}?[\s,:(–—-]+(?:[x×]\s*(\d{1,4})\b|qty\.?:?\s*(\d{1,4})\b|(\d{1,4})\s*(?:[x×]|pcs?\b|pieces?\b|off\b))`)
 )
 
 const headAlternatives = `socket|button|pan|flat|cap|set|grub`
@@ -40,27 +39,27 @@ const headAlternatives = `socket|button|pan|flat|cap|set|grub`
 // kindWords say what sort of fastener a text speaks of; the first that is found wins.
 var kindWords = []struct {
 	kind  hardware.Kind
-	shape *regexp.Regexp
+	shape *pattern
 }{
-	{hardware.KindInsert, regexp.MustCompile(`(?i)\b(?:heat[- ]?(?:set|stake[d]?)|threaded|brass|knurled|melt[- ]?in)?[- ]?\s*(?:inserts?|einschmelz\w*|gewindeeins[aä]tz\w*)\b|\bheat[- ]?sets?\b`)},
-	{hardware.KindStandoff, regexp.MustCompile(`(?i)\b(?:stand[- ]?offs?|hex(?:agonal)? spacers?|abstandsbolzen)\b`)},
-	{hardware.KindWasher, regexp.MustCompile(`(?i)\b(?:washers?|unterlegscheiben?|rondelles?)\b`)},
-	{hardware.KindNut, regexp.MustCompile(`(?i)\b(?:(?:hex|lock|nyloc|nylock|square|flange|thin|wing)?[- ]?nuts?|muttern?|[ée]crous?|tuercas?)\b`)},
-	{hardware.KindScrew, regexp.MustCompile(`(?i)\b(?:screws?|bolts?|shcs|bhcs|fhcs|schrauben?|vis|tornillos?|grub|capscrews?)\b`)},
+	{hardware.KindInsert, lazily(`(?i)\b(?:heat[- ]?(?:set|stake[d]?)|threaded|brass|knurled|melt[- ]?in)?[- ]?\s*(?:inserts?|einschmelz\w*|gewindeeins[aä]tz\w*)\b|\bheat[- ]?sets?\b`)},
+	{hardware.KindStandoff, lazily(`(?i)\b(?:stand[- ]?offs?|hex(?:agonal)? spacers?|abstandsbolzen)\b`)},
+	{hardware.KindWasher, lazily(`(?i)\b(?:washers?|unterlegscheiben?|rondelles?)\b`)},
+	{hardware.KindNut, lazily(`(?i)\b(?:(?:hex|lock|nyloc|nylock|square|flange|thin|wing)?[- ]?nuts?|muttern?|[ée]crous?|tuercas?)\b`)},
+	{hardware.KindScrew, lazily(`(?i)\b(?:screws?|bolts?|shcs|bhcs|fhcs|schrauben?|vis|tornillos?|grub|capscrews?)\b`)},
 }
 
 // headWords say which head a screw has.
 var headWords = []struct {
 	head  hardware.Head
-	shape *regexp.Regexp
+	shape *pattern
 }{
-	{hardware.HeadCountersunkCross, regexp.MustCompile(`(?i)(?:countersunk|csk|flat[- ]?head)[^,;]{0,24}(?:cross|ph\d|phillips|pozi)|(?:cross|phillips)[^,;]{0,24}(?:countersunk|csk|flat[- ]?head)`)},
-	{hardware.HeadCountersunk, regexp.MustCompile(`(?i)\b(?:countersunk|counter-sunk|csk|fhcs|flat[- ]?head(?:ed)?|senkkopf)\b`)},
-	{hardware.HeadButton, regexp.MustCompile(`(?i)\b(?:button(?:[- ]?head(?:ed)?)?|bhcs|domed|dome[- ]?head|linsenkopf)\b`)},
-	{hardware.HeadSet, regexp.MustCompile(`(?i)\b(?:set[- ]?screws?|grub|headless|madenschraube)\b`)},
-	{hardware.HeadPan, regexp.MustCompile(`(?i)\b(?:pan(?:[- ]?head(?:ed)?)?|cross[- ]?head|phillips|pozi\w*)\b`)},
-	{hardware.HeadSocket, regexp.MustCompile(`(?i)\b(?:socket(?:[- ]?(?:head|cap|headed))?|shcs|cap[- ]?(?:screws?|heads?)|capscrews?|allen|cylinder[- ]?head|cylindrical|inbus|zylinderkopf)\b`)},
-	{hardware.HeadHex, regexp.MustCompile(`(?i)\b(?:hex(?:agon)?[- ]?(?:head|bolts?)|sechskantschraube)\b`)},
+	{hardware.HeadCountersunkCross, lazily(`(?i)(?:countersunk|csk|flat[- ]?head)[^,;]{0,24}(?:cross|ph\d|phillips|pozi)|(?:cross|phillips)[^,;]{0,24}(?:countersunk|csk|flat[- ]?head)`)},
+	{hardware.HeadCountersunk, lazily(`(?i)\b(?:countersunk|counter-sunk|csk|fhcs|flat[- ]?head(?:ed)?|senkkopf)\b`)},
+	{hardware.HeadButton, lazily(`(?i)\b(?:button(?:[- ]?head(?:ed)?)?|bhcs|domed|dome[- ]?head|linsenkopf)\b`)},
+	{hardware.HeadSet, lazily(`(?i)\b(?:set[- ]?screws?|grub|headless|madenschraube)\b`)},
+	{hardware.HeadPan, lazily(`(?i)\b(?:pan(?:[- ]?head(?:ed)?)?|cross[- ]?head|phillips|pozi\w*)\b`)},
+	{hardware.HeadSocket, lazily(`(?i)\b(?:socket(?:[- ]?(?:head|cap|headed))?|shcs|cap[- ]?(?:screws?|heads?)|capscrews?|allen|cylinder[- ]?head|cylindrical|inbus|zylinderkopf)\b`)},
+	{hardware.HeadHex, lazily(`(?i)\b(?:hex(?:agon)?[- ]?(?:head|bolts?)|sechskantschraube)\b`)},
 }
 
 // fastenersIn finds the fasteners that a text names, in its order. Each takes the text around its thread up to
@@ -125,7 +124,7 @@ func lastClause(s string) int {
 	return at
 }
 
-var tailCount = regexp.MustCompile(`(?i)(?:[,&+(]|\band\b|\bwith\b|\bplus\b|\bby\b)?[\s(]*(?:\d{1,4}\s*(?:[x×*]|pcs?\.?|pieces?)?|[x×]\s*\d{1,4}|` + numberWords + `|an?|the)\s*$|(?:[,&+(]|\band\b|\bwith\b|\bplus\b)\s*$`)
+var tailCount = lazily(`(?i)(?:[,&+(]|\band\b|\bwith\b|\bplus\b|\bby\b)?[\s(]*(?:\d{1,4}\s*(?:[x×*]|pcs?\.?|pieces?)?|[x×]\s*\d{1,4}|` + numberWords + `|an?|the)\s*$|(?:[,&+(]|\band\b|\bwith\b|\bplus\b)\s*$`)
 
 // countTail is what at the end of a text is the count of the thing that follows it.
 func countTail(s string) string { return tailCount.FindString(s) }
@@ -213,7 +212,7 @@ func (x *mention) read(before, after string, numbers [2]float64) {
 }
 
 var (
-	lockWord = regexp.MustCompile(`(?i)lock|nylo`)
+	lockWord = lazily(`(?i)lock|nylo`)
 )
 
 // insertSizes tells outer diameter and length of an insert apart where only the two figures are written: the
@@ -262,7 +261,7 @@ func outerRange(s hardware.Size) (lo, hi float64) {
 	return lo - 0.3, hi + 0.3
 }
 
-func figure(shape *regexp.Regexp, s string) float64 {
+func figure(shape *pattern, s string) float64 {
 	m := shape.FindStringSubmatch(s)
 	if m == nil {
 		return 0

@@ -2,7 +2,6 @@ package adopt
 
 import (
 	"path"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -27,12 +26,12 @@ type fileName struct {
 func (n fileName) stem() string { return strings.Join(n.tokens, "-") }
 
 var (
-	bracketCopies = regexp.MustCompile(`(?i)[(\[]\s*(?:(?:x|×|qty|print)\s*(\d{1,3})|(\d{1,3})\s*(?:x|×|pcs|off))\s*[)\]]`)
-	bracketNoise  = regexp.MustCompile(`\s*\((\d{1,2})\)`)
-	versionShape  = regexp.MustCompile(`(?i)(?:^|[-_. (])(?:v|ver|version|rev|revision)[-_. ]?(\d{1,4}(?:[._]\d{1,4}){0,3})\b?(?:$|[-_. )])`)
-	shortRevision = regexp.MustCompile(`(?i)(?:^|[-_. (])(?:r(\d{1,3})|rev[-_. ]?([a-h]))(?:$|[-_. )])`)
-	dateShape     = regexp.MustCompile(`(?:^|[-_. (])(20\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)(?:$|[-_. )])`)
-	copiesToken   = regexp.MustCompile(`^(?:x(\d{1,3})|(\d{1,3})x|qty(\d{1,3})|(\d{1,3})(?:pcs|off|pc|stk))$`)
+	bracketCopies = lazily(`(?i)[(\[]\s*(?:(?:x|×|qty|print)\s*(\d{1,3})|(\d{1,3})\s*(?:x|×|pcs|off))\s*[)\]]`)
+	bracketNoise  = lazily(`\s*\((\d{1,2})\)`)
+	versionShape  = lazily(`(?i)(?:^|[-_. (])(?:v|ver|version|rev|revision)[-_. ]?(\d{1,4}(?:[._]\d{1,4}){0,3})\b?(?:$|[-_. )])`)
+	shortRevision = lazily(`(?i)(?:^|[-_. (])(?:r(\d{1,3})|rev[-_. ]?([a-h]))(?:$|[-_. )])`)
+	dateShape     = lazily(`(?:^|[-_. (])(20\d\d)[-_.]?([01]\d)[-_.]?([0-3]\d)(?:$|[-_. )])`)
+	copiesToken   = lazily(`^(?:x(\d{1,3})|(\d{1,3})x|qty(\d{1,3})|(\d{1,3})(?:pcs|off|pc|stk))$`)
 )
 
 // ageWords are words that say how old a state is, and nothing of what the thing is.
@@ -92,7 +91,7 @@ func nameOf(file string, colours []string) fileName {
 		n.noise++
 		base = bracketNoise.ReplaceAllString(base, "")
 	}
-	take := func(shape *regexp.Regexp) []string {
+	take := func(shape *pattern) []string {
 		m := shape.FindStringSubmatch(base)
 		if m != nil {
 			base = shape.ReplaceAllString(base, "-")

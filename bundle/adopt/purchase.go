@@ -1,7 +1,6 @@
 package adopt
 
 import (
-	"regexp"
 	"slices"
 	"strings"
 
@@ -27,25 +26,25 @@ type purchase struct {
 }
 
 var (
-	toolWords   = regexp.MustCompile(`(?i)\b(?:screw ?drivers?|hex keys?|allen keys?|soldering iron|pliers|knife|file|spanner|wrench|drill bit|tweezers|crimp\w*|strippers?|heat gun|hot glue gun|side cutters?|3d printer|printer)\b`)
-	supplyWords = regexp.MustCompile(`(?i)\b(?:glue|cyanoacrylate|epoxy|solder|grease|lubricant|adhesive|thread ?lock\w*|superglue|isopropyl\w*|paint|primer|sandpaper)\b`)
-	spoolWords  = regexp.MustCompile(`(?i)\b(?:filament|spool|PLA|PETG|ASA|ABS|TPU)\b`)
-	sizeTriple  = regexp.MustCompile(`(\d+(?:[.,]\d+)?)\s*(?:mm)?\s*[x×*]\s*(\d+(?:[.,]\d+)?)(?:\s*(?:mm)?\s*[x×*]\s*(\d+(?:[.,]\d+)?))?`)
+	toolWords   = lazily(`(?i)\b(?:screw ?drivers?|hex keys?|allen keys?|soldering iron|pliers|knife|file|spanner|wrench|drill bit|tweezers|crimp\w*|strippers?|heat gun|hot glue gun|side cutters?|3d printer|printer)\b`)
+	supplyWords = lazily(`(?i)\b(?:glue|cyanoacrylate|epoxy|solder|grease|lubricant|adhesive|thread ?lock\w*|superglue|isopropyl\w*|paint|primer|sandpaper)\b`)
+	spoolWords  = lazily(`(?i)\b(?:filament|spool|PLA|PETG|ASA|ABS|TPU)\b`)
+	sizeTriple  = lazily(`(\d+(?:[.,]\d+)?)\s*(?:mm)?\s*[x×*]\s*(\d+(?:[.,]\d+)?)(?:\s*(?:mm)?\s*[x×*]\s*(\d+(?:[.,]\d+)?))?`)
 	nameStop    = map[string]bool{"in": true, "with": true, "for": true, "of": true, "to": true, "and": true, "from": true, "or": true, "per": true, "on": true, "at": true, "x": true, "mm": true, "cm": true, "m": true, "v": true, "a": true, "the": true, "such": true, "as": true, "pack": true, "packs": true}
 )
 
 // sizeKeys are the fields of a size, in the order in which the trade writes them, by what the thing is.
 var sizeKeys = []struct {
-	shape *regexp.Regexp
+	shape *pattern
 	keys  []string
 }{
-	{regexp.MustCompile(`(?i)\bmagnets?\b`), []string{"diameter", "height"}},
-	{regexp.MustCompile(`(?i)\bbearings?\b`), []string{"bore", "diameter", "width"}},
-	{regexp.MustCompile(`(?i)\bbush(?:ing)?s?\b`), []string{"bore", "diameter", "length"}},
-	{regexp.MustCompile(`(?i)\b(?:rods?|shafts?|axles?|dowels?|pins?)\b`), []string{"diameter", "length"}},
-	{regexp.MustCompile(`(?i)\bo-?rings?\b`), []string{"bore", "width"}},
-	{regexp.MustCompile(`(?i)\b(?:tubes?|pipes?)\b`), []string{"diameter", "length"}},
-	{regexp.MustCompile(`(?i)\bfans?\b`), []string{"length", "width", "height"}},
+	{lazily(`(?i)\bmagnets?\b`), []string{"diameter", "height"}},
+	{lazily(`(?i)\bbearings?\b`), []string{"bore", "diameter", "width"}},
+	{lazily(`(?i)\bbush(?:ing)?s?\b`), []string{"bore", "diameter", "length"}},
+	{lazily(`(?i)\b(?:rods?|shafts?|axles?|dowels?|pins?)\b`), []string{"diameter", "length"}},
+	{lazily(`(?i)\bo-?rings?\b`), []string{"bore", "width"}},
+	{lazily(`(?i)\b(?:tubes?|pipes?)\b`), []string{"diameter", "length"}},
+	{lazily(`(?i)\bfans?\b`), []string{"length", "width", "height"}},
 }
 
 // purchases gathers what the lists name and that is neither printed, nor a fastener, nor a board.

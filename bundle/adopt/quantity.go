@@ -1,7 +1,6 @@
 package adopt
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -43,16 +42,16 @@ func number(s string) (float64, bool) {
 }
 
 var (
-	plainQuantity = regexp.MustCompile(`(?i)^[~≈]?\s*(\d[\d.,]*)\s*(x|×|pcs?\.?|pieces?|pc\.?|off|ea\.?|each|units?|nos?\.?|stk\.?|stück|st\.?|uds?\.?|times)?\s*(?:\(.*\))?$`)
-	timesFirst    = regexp.MustCompile(`(?i)^\(?\s*[x×]\s*(\d+)\s*\)?$`)
-	wordQuantity  = regexp.MustCompile(`(?i)^(?:a\s+)?(` + numberWords + `|pair|dozen)(?:\s+(?:of|pcs?|pieces?|off))?$`)
-	unitQuantity  = regexp.MustCompile(`(?i)^[~≈]?\s*(\d[\d.,]*)\s*(mm|cm|m|metres?|meters?|g|grams?|kg)\b\.?$`)
-	packsQuantity = regexp.MustCompile(`(?i)^(\d+)\s*(?:x\s*)?(?:packs?|packets?|bags?|boxes|box|sets?)\s*(?:of|à|@|with)\s*(\d+)$`)
-	onePack       = regexp.MustCompile(`(?i)^(?:an?\s+)?(?:packs?|packets?|bags?|box|set)\s+(?:of|with)\s+(\d+)$`)
-	needOfPack    = regexp.MustCompile(`(?i)^(\d+)\s*(?:pcs?|pieces?)?\s*[,(/]?\s*\(?(?:of a |from a |sold in |comes? in )?(?:packs?|packets?|bags?)\s*(?:of)?\s*(\d+)\)?$`)
-	sumQuantity   = regexp.MustCompile(`^(\d+)\s*\+\s*(\d+)$`)
-	perQuantity   = regexp.MustCompile(`(?i)^(\d+)\s*(?:per|/|a)\s*(?:set|unit|build|print|device|kit|piece)$`)
-	spareQuantity = regexp.MustCompile(`(?i)^(\d+)\s*(?:\+\s*\d+\s*|\(\+\s*\d+\s*)spares?\)?$`)
+	plainQuantity = lazily(`(?i)^[~≈]?\s*(\d[\d.,]*)\s*(x|×|pcs?\.?|pieces?|pc\.?|off|ea\.?|each|units?|nos?\.?|stk\.?|stück|st\.?|uds?\.?|times)?\s*(?:\(.*\))?$`)
+	timesFirst    = lazily(`(?i)^\(?\s*[x×]\s*(\d+)\s*\)?$`)
+	wordQuantity  = lazily(`(?i)^(?:a\s+)?(` + numberWords + `|pair|dozen)(?:\s+(?:of|pcs?|pieces?|off))?$`)
+	unitQuantity  = lazily(`(?i)^[~≈]?\s*(\d[\d.,]*)\s*(mm|cm|m|metres?|meters?|g|grams?|kg)\b\.?$`)
+	packsQuantity = lazily(`(?i)^(\d+)\s*(?:x\s*)?(?:packs?|packets?|bags?|boxes|box|sets?)\s*(?:of|à|@|with)\s*(\d+)$`)
+	onePack       = lazily(`(?i)^(?:an?\s+)?(?:packs?|packets?|bags?|box|set)\s+(?:of|with)\s+(\d+)$`)
+	needOfPack    = lazily(`(?i)^(\d+)\s*(?:pcs?|pieces?)?\s*[,(/]?\s*\(?(?:of a |from a |sold in |comes? in )?(?:packs?|packets?|bags?)\s*(?:of)?\s*(\d+)\)?$`)
+	sumQuantity   = lazily(`^(\d+)\s*\+\s*(\d+)$`)
+	perQuantity   = lazily(`(?i)^(\d+)\s*(?:per|/|a)\s*(?:set|unit|build|print|device|kit|piece)$`)
+	spareQuantity = lazily(`(?i)^(\d+)\s*(?:\+\s*\d+\s*|\(\+\s*\d+\s*)spares?\)?$`)
 )
 
 // parseQuantity reads a cell or a phrase that is nothing but a quantity: "4", "4x", "x4", "4 pcs", "four", "a
@@ -119,9 +118,9 @@ func parseQuantity(s string) (quantity, bool) {
 }
 
 var (
-	leadingCount  = regexp.MustCompile(`(?i)^\s*(?:(\d+)\s*(?:[x×]|pcs?\.?|pieces?|off|ea\.?)[\s:]+|(\d+)[x×](?:\s|$)|[x×]\s*(\d+)[\s:]+|(` + numberWords + `)\s+(?:pieces?\s+of\s+)?|a pair of\s+|(\d{1,4})\s+)`)
-	trailingCount = regexp.MustCompile(`(?i)[\s,:;(\[–—-]+(?:[x×]\s*(\d+)|(\d+)\s*(?:[x×]|pcs?\.?|pieces?|off|ea\.?)|qty\.?:?\s*(\d+)|quantity:?\s*(\d+)|(\d+))\s*[)\]]?[.;]?\s*$`)
-	packWords     = regexp.MustCompile(`(?i)\b(?:packs?|packets?|bags?|sold in|bag) (?:of )?(\d{1,5})\b|\b(\d{1,5})[ -]?(?:pack|pcs?/pack|per pack)\b`)
+	leadingCount  = lazily(`(?i)^\s*(?:(\d+)\s*(?:[x×]|pcs?\.?|pieces?|off|ea\.?)[\s:]+|(\d+)[x×](?:\s|$)|[x×]\s*(\d+)[\s:]+|(` + numberWords + `)\s+(?:pieces?\s+of\s+)?|a pair of\s+|(\d{1,4})\s+)`)
+	trailingCount = lazily(`(?i)[\s,:;(\[–—-]+(?:[x×]\s*(\d+)|(\d+)\s*(?:[x×]|pcs?\.?|pieces?|off|ea\.?)|qty\.?:?\s*(\d+)|quantity:?\s*(\d+)|(\d+))\s*[)\]]?[.;]?\s*$`)
+	packWords     = lazily(`(?i)\b(?:packs?|packets?|bags?|sold in|bag) (?:of )?(\d{1,5})\b|\b(\d{1,5})[ -]?(?:pack|pcs?/pack|per pack)\b`)
 )
 
 // countAhead takes the count from the front of a line: "4x M3x10", "four screws". rest is what follows.
@@ -143,7 +142,7 @@ func countAhead(s string) (n float64, rest string, ok bool) {
 	return 2, rest, true // a pair of
 }
 
-var unitStart = regexp.MustCompile(`(?i)^(?:mm|cm|m|g|kg|v|ma|a|w|%|°|h|min|hours?|minutes?|inch|in)\b`)
+var unitStart = lazily(`(?i)^(?:mm|cm|m|g|kg|v|ma|a|w|%|°|h|min|hours?|minutes?|inch|in)\b`)
 
 func startsUnit(s string) bool { return unitStart.MatchString(s) }
 
@@ -173,9 +172,9 @@ func packOf(s string) int {
 }
 
 var (
-	hoursMinutes = regexp.MustCompile(`(?i)^(?:(\d+)\s*d(?:ays?)?)?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:h(?:rs?|ours?)?|std\.?))?\s*(?:(\d+)\s*(?:m(?:ins?|inutes?)?)?)?\s*(?:(\d+)\s*s(?:ec)?)?$`)
-	clock        = regexp.MustCompile(`^(\d{1,3}):([0-5]\d)(?::([0-5]\d))?$`)
-	minutesOnly  = regexp.MustCompile(`(?i)^(\d+)\s*(?:m|mins?|minutes?)$`)
+	hoursMinutes = lazily(`(?i)^(?:(\d+)\s*d(?:ays?)?)?\s*(?:(\d+(?:[.,]\d+)?)\s*(?:h(?:rs?|ours?)?|std\.?))?\s*(?:(\d+)\s*(?:m(?:ins?|inutes?)?)?)?\s*(?:(\d+)\s*s(?:ec)?)?$`)
+	clock        = lazily(`^(\d{1,3}):([0-5]\d)(?::([0-5]\d))?$`)
+	minutesOnly  = lazily(`(?i)^(\d+)\s*(?:m|mins?|minutes?)$`)
 )
 
 // parseTime reads a duration in seconds: "5h 20m", "5:20" (hours and minutes), "5.5 h", "320 min", and a bare

@@ -1,7 +1,6 @@
 package adopt
 
 import (
-	"regexp"
 	"strings"
 
 	"dropwright/bundle/finding"
@@ -32,18 +31,18 @@ func (w wish) over(base wish) wish {
 }
 
 var (
-	layerProse    = regexp.MustCompile(`(?i)(?:\blayers?(?:\s*height)?\s*(?:of|[:=])?\s*(0[.,]\d{1,2})\s*(?:mm)?|\b(0[.,]\d{1,2})\s*(?:mm)?\s*layers?)`)
-	infillProse   = regexp.MustCompile(`(?i)(?:\b(\d{1,3})\s*%\s*(?:\w+\s+)?(?:in-?fill|fill)|\b(?:in-?fill|fill)\s*(?:of|[:=(]|density)?\s*(\d{1,3})\s*%)`)
-	solidProse    = regexp.MustCompile(`(?i)\b(?:print(?:ed)?\s+(?:(?:it|them|this|these)\s+)?solid|solid\s+infill|fully\s+solid|100\s*%)`)
-	wallsProse    = regexp.MustCompile(`(?i)(?:\b(\d{1,2}|` + numberWords + `)\s+(?:walls?|perimeters?|wall lines?|shells|outlines)|\b(?:walls?|perimeters?|wall lines?)\s*(?:[:=]|of)?\s*(\d{1,2})\b)`)
-	noSupports    = regexp.MustCompile(`(?i)\b(?:no|without|not need|don'?t need|needs? no|free of|none)\s+(?:any\s+)?supports?\b|\b(?:nothing|none(?: of \w+(?: \w+)?)?|no part|neither)\s+(?:here )?needs?\s+(?:any\s+)?supports?\b|\bsupports?\s*[:=]?\s*(?:none|no|off|not needed|not required|0)\b|\bsupport[- ]free\b`)
-	needsSupports = regexp.MustCompile(`(?i)\b(?:needs?|with|requires?|enable|print with|use)\s+supports?\b|\bsupports?\s*[:=]?\s*(?:yes|on|needed|required|everywhere|tree)\b`)
-	materialProse = regexp.MustCompile(`\b(PLA|PETG|ABS|ASA|TPU|PC|PA|Nylon)\b`)
+	layerProse    = lazily(`(?i)(?:\blayers?(?:\s*height)?\s*(?:of|[:=])?\s*(0[.,]\d{1,2})\s*(?:mm)?|\b(0[.,]\d{1,2})\s*(?:mm)?\s*layers?)`)
+	infillProse   = lazily(`(?i)(?:\b(\d{1,3})\s*%\s*(?:\w+\s+)?(?:in-?fill|fill)|\b(?:in-?fill|fill)\s*(?:of|[:=(]|density)?\s*(\d{1,3})\s*%)`)
+	solidProse    = lazily(`(?i)\b(?:print(?:ed)?\s+(?:(?:it|them|this|these)\s+)?solid|solid\s+infill|fully\s+solid|100\s*%)`)
+	wallsProse    = lazily(`(?i)(?:\b(\d{1,2}|` + numberWords + `)\s+(?:walls?|perimeters?|wall lines?|shells|outlines)|\b(?:walls?|perimeters?|wall lines?)\s*(?:[:=]|of)?\s*(\d{1,2})\b)`)
+	noSupports    = lazily(`(?i)\b(?:no|without|not need|don'?t need|needs? no|free of|none)\s+(?:any\s+)?supports?\b|\b(?:nothing|none(?: of \w+(?: \w+)?)?|no part|neither)\s+(?:here )?needs?\s+(?:any\s+)?supports?\b|\bsupports?\s*[:=]?\s*(?:none|no|off|not needed|not required|0)\b|\bsupport[- ]free\b`)
+	needsSupports = lazily(`(?i)\b(?:needs?|with|requires?|enable|print with|use)\s+supports?\b|\bsupports?\s*[:=]?\s*(?:yes|on|needed|required|everywhere|tree)\b`)
+	materialProse = lazily(`\b(PLA|PETG|ABS|ASA|TPU|PC|PA|Nylon)\b`)
 )
 
 // prose reads the settings that a sentence names.
 func (w *wish) prose(s string) {
-	first := func(shape *regexp.Regexp) string {
+	first := func(shape *pattern) string {
 		m := shape.FindStringSubmatch(s)
 		for i := 1; i < len(m); i++ {
 			if m[i] != "" {
@@ -76,7 +75,7 @@ func (w *wish) prose(s string) {
 	}
 }
 
-var shareShape = regexp.MustCompile(`^~?\s*(\d{1,3}(?:[.,]\d+)?)\s*%?`)
+var shareShape = lazily(`^~?\s*(\d{1,3}(?:[.,]\d+)?)\s*%?`)
 
 // set takes a cell over when it is a setting that a manifest can hold.
 func (w *wish) set(key, c string) {

@@ -3,7 +3,6 @@ package adopt
 import (
 	"fmt"
 	"path"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -76,7 +75,7 @@ func (r *reader) steps() {
 }
 
 var (
-	stepFile = regexp.MustCompile(`(?i)^(?:build|assembly|instructions?|steps|guide|montage)`)
+	stepFile = lazily(`(?i)^(?:build|assembly|instructions?|steps|guide|montage)`)
 )
 
 // stepsOf are the steps of one text: under headings that say so, or, with anywhere, the numbered list that stands

@@ -4,7 +4,6 @@ import (
 	"encoding/csv"
 	"html"
 	"io"
-	"regexp"
 	"strconv"
 	"strings"
 )
@@ -38,7 +37,7 @@ func (r row) cell(i int) string {
 }
 
 // pipeRule is the line under the head of a Markdown table (GitHub Flavored Markdown, section 4.10).
-var pipeRule = regexp.MustCompile(`^\s*\|?\s*:?-+:?\s*(?:\|\s*:?-+:?\s*)*\|?\s*$`)
+var pipeRule = lazily(`^\s*\|?\s*:?-+:?\s*(?:\|\s*:?-+:?\s*)*\|?\s*$`)
 
 // pipeTable reads a Markdown table that begins at line i (from 0); next is the line behind it, i when there is
 // none.
@@ -91,8 +90,8 @@ func pipeCells(line string) []string {
 }
 
 var (
-	tagShape  = regexp.MustCompile(`(?is)<!--.*?-->|</?([a-z][a-z0-9]*)\b([^<>]*)>`)
-	spanShape = regexp.MustCompile(`(?i)\b(rowspan|colspan)\s*=\s*["']?(\d{1,4})`)
+	tagShape  = lazily(`(?is)<!--.*?-->|</?([a-z][a-z0-9]*)\b([^<>]*)>`)
+	spanShape = lazily(`(?i)\b(rowspan|colspan)\s*=\s*["']?(\d{1,4})`)
 )
 
 // htmlTable reads the HTML table that begins at byte from of the text; end is the byte behind it. A table in a

@@ -5,7 +5,6 @@ import (
 	"html"
 	"io"
 	"io/fs"
-	"regexp"
 	"strings"
 	"unicode/utf16"
 	"unicode/utf8"
@@ -125,7 +124,7 @@ func utf16Text(data []byte, big bool) string {
 var windows1252 = [32]rune{'€', 0x81, '‚', 'ƒ', '„', '…', '†', '‡', 'ˆ', '‰', 'Š', '‹', 'Œ', 0x8D, 'Ž', 0x8F, 0x90, '‘', '’', '“', '”', '•', '–', '—', '˜', '™', 'š', '›', 'œ', 0x9D, 'ž', 'Ÿ'}
 
 // badge is a picture that is a link: the small signs on top of readmes.
-var badge = regexp.MustCompile(`\[!\[[^\]]*\]\([^)]*\)\]\([^)]*\)`)
+var badge = lazily(`\[!\[[^\]]*\]\([^)]*\)\]\([^)]*\)`)
 
 // inline takes the marks of Markdown out of a piece of text: emphasis, code, links, pictures. Underscores stay,
 // since file names hold them.

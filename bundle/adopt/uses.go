@@ -11,11 +11,11 @@ import (
 )
 
 var (
-	screwsWord = regexp.MustCompile(`(?i)\b(?:(?:the|all|these)\s+)*(\d{1,3}\b|(?:` + numberWords + `|both)\b)?\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
-	eachShape  = regexp.MustCompile(`(?i)^[^.;,]{0,24}\b(?:each|apiece|per \w+)\b`)
-	forEach    = regexp.MustCompile(`(?i)\b(?:for each|on each|to each|each of|every|in each)\b`)
-	timesWord  = regexp.MustCompile(`(?i)\b(?:do (?:this|it|all this)|repeat(?: this)?|build|make|this)\s+(twice|two|three|four|five|six|\d)\s*(?:times|x)?\b|\b(?:done|made|built)\s+(twice|two|three|four|five|six|\d)\s*times\b|\((twice|three|four|five|six|\d)\s*(?:times|x)\)|\b[x×](\d)\b`)
-	toolsIn    = regexp.MustCompile(`(?i)\b(?:\d(?:[.,]\d)? ?(?:mm )?hex key|hex key(?: \d(?:[.,]\d)?)?|allen key|soldering iron|screwdriver(?: PH\d)?|PH\d screwdriver|pliers|crimping pliers|wire strippers?|knife|file|spanner|heat gun|tweezers)\b`)
+	screwsWord = lazily(`(?i)\b(?:(?:the|all|these)\s+)*(\d{1,3}\b|(?:` + numberWords + `|both)\b)?\s*(?:of the\s+)?((?:[\w.-]+\s+){0,3}?)(screws?|bolts?|inserts?|nuts?)\b`)
+	eachShape  = lazily(`(?i)^[^.;,]{0,24}\b(?:each|apiece|per \w+)\b`)
+	forEach    = lazily(`(?i)\b(?:for each|on each|to each|each of|every|in each)\b`)
+	timesWord  = lazily(`(?i)\b(?:do (?:this|it|all this)|repeat(?: this)?|build|make|this)\s+(twice|two|three|four|five|six|\d)\s*(?:times|x)?\b|\b(?:done|made|built)\s+(twice|two|three|four|five|six|\d)\s*times\b|\((twice|three|four|five|six|\d)\s*(?:times|x)\)|\b[x×](\d)\b`)
+	toolsIn    = lazily(`(?i)\b(?:\d(?:[.,]\d)? ?(?:mm )?hex key|hex key(?: \d(?:[.,]\d)?)?|allen key|soldering iron|screwdriver(?: PH\d)?|PH\d screwdriver|pliers|crimping pliers|wire strippers?|knife|file|spanner|heat gun|tweezers)\b`)
 )
 
 // count works out what each step uses up, as far as its text says.

@@ -3,7 +3,6 @@ package adopt
 import (
 	"fmt"
 	"path"
-	"regexp"
 	"slices"
 	"strings"
 )
@@ -40,17 +39,17 @@ func readmeFirst(docs []doc) []doc {
 	return out
 }
 
-var spdxLine = regexp.MustCompile(`(?i)^\s*(?:SPDX-|licen[cs]e\b|licen[cs]ed\b|©|copyright)`)
+var spdxLine = lazily(`(?i)^\s*(?:SPDX-|licen[cs]e\b|licen[cs]ed\b|©|copyright)`)
 
-var urlShape = regexp.MustCompile(`https?://\S+`)
+var urlShape = lazily(`https?://\S+`)
 
 var (
-	sentenceStop = regexp.MustCompile(`[.!?](?:\s|$)`)
-	codeWord     = regexp.MustCompile(`(?i)\b(?:code|firmware|software|sketch|scripts?)\b`)
-	modelWord    = regexp.MustCompile(`(?i)\b(?:models?|stl|design|mesh|hardware|everything|all)\b`)
-	pictureShape = regexp.MustCompile(`!\[([^\]]*)\]\(<?([^)\s>]+)>?[^)]*\)|<img[^>]*src=["']([^"']+)["'][^>]*>`)
-	altShape     = regexp.MustCompile(`alt=["']([^"']+)["']`)
-	coverWord    = regexp.MustCompile(`front|cover|hero|main|title|overview|finished`)
+	sentenceStop = lazily(`[.!?](?:\s|$)`)
+	codeWord     = lazily(`(?i)\b(?:code|firmware|software|sketch|scripts?)\b`)
+	modelWord    = lazily(`(?i)\b(?:models?|stl|design|mesh|hardware|everything|all)\b`)
+	pictureShape = lazily(`!\[([^\]]*)\]\(<?([^)\s>]+)>?[^)]*\)|<img[^>]*src=["']([^"']+)["'][^>]*>`)
+	altShape     = lazily(`alt=["']([^"']+)["']`)
+	coverWord    = lazily(`front|cover|hero|main|title|overview|finished`)
 )
 
 // words finds title, summary, licence and photos.
@@ -98,32 +97,32 @@ func (r *reader) words() {
 // licenceShapes are the titles and short forms of licences, the longer before those they begin with. The titles
 // are those of the licences' own texts; the ids are SPDX's.
 var licenceShapes = []struct {
-	shape *regexp.Regexp
+	shape *pattern
 	id    string // $1 is the version
 }{
-	{regexp.MustCompile(`(?i)SPDX-License-Identifier:\s*([A-Za-z0-9.+-]+)`), "$1"},
-	{regexp.MustCompile(`(?i)creative\s*commons(?:\s*\(?4\.0 international\)?)?[\s,:—–-]*attribution[\s,-]*non-?commercial[\s,-]*no-?deriv\w*(?:\s*works)?[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-NC-ND-$1"},
-	{regexp.MustCompile(`(?i)creative\s*commons(?:\s*\(?4\.0 international\)?)?[\s,:—–-]*attribution[\s,-]*non-?commercial[\s,-]*share-?\s?alike[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-NC-SA-$1"},
-	{regexp.MustCompile(`(?i)creative\s*commons[\s,:—–-]*attribution[\s,-]*non-?commercial[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-NC-$1"},
-	{regexp.MustCompile(`(?i)creative\s*commons[\s,:—–-]*attribution[\s,-]*no-?deriv\w*(?:\s*works)?[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-ND-$1"},
-	{regexp.MustCompile(`(?i)(?:creative\s*commons[\s,:—–-]*)?attribution[\s,-]*share-?\s?alike[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-SA-$1"},
-	{regexp.MustCompile(`(?i)creative\s*commons[\s,:—–-]*attribution[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-$1"},
-	{regexp.MustCompile(`(?i)creativecommons\.org/publicdomain/zero/1\.0|\bCC-?\s?0(?:[- ]1\.0)?\b|creative\s*commons\s*zero`), "CC0-1.0"},
-	{regexp.MustCompile(`(?i)creativecommons\.org/licenses/(by(?:-nc)?(?:-sa|-nd)?)/(\d\.\d)`), "CC-$U1-$2"},
-	{regexp.MustCompile(`(?i)\bCC[\s-]*(BY(?:[\s-]*NC)?(?:[\s-]*(?:SA|ND))?)\b(?:[\s-]*v?(\d\.\d))?`), "CC-$U1-$2"},
-	{regexp.MustCompile(`(?i)CERN[\s-]*(?:open hardware licen[cs]e|OHL)[\s,-]*(?:version\s*2(?:\.0)?|v?2(?:\.0)?)?[\s,–—-]*(?:strongly reciprocal|S\b)`), "CERN-OHL-S-2.0"},
-	{regexp.MustCompile(`(?i)CERN[\s-]*(?:open hardware licen[cs]e|OHL)[\s,-]*(?:version\s*2(?:\.0)?|v?2(?:\.0)?)?[\s,–—-]*(?:weakly reciprocal|W\b)`), "CERN-OHL-W-2.0"},
-	{regexp.MustCompile(`(?i)CERN[\s-]*(?:open hardware licen[cs]e|OHL)[\s,-]*(?:version\s*2(?:\.0)?|v?2(?:\.0)?)?[\s,–—-]*(?:permissive|P\b)`), "CERN-OHL-P-2.0"},
-	{regexp.MustCompile(`(?i)GNU\s+AFFERO\s+GENERAL\s+PUBLIC\s+LICENSE|\bAGPL[\s-]*v?3`), "AGPL-3.0-or-later"},
-	{regexp.MustCompile(`(?i)GNU\s+LESSER\s+GENERAL\s+PUBLIC\s+LICENSE|\bLGPL[\s-]*v?3`), "LGPL-3.0-or-later"},
-	{regexp.MustCompile(`(?i)GNU\s+GENERAL\s+PUBLIC\s+LICENSE\s+Version\s+2|\bGPL[\s-]*v?2`), "GPL-2.0-or-later"},
-	{regexp.MustCompile(`(?i)GNU\s+GENERAL\s+PUBLIC\s+LICENSE|\bGPL[\s-]*v?3`), "GPL-3.0-or-later"},
-	{regexp.MustCompile(`(?i)\bApache\s+License[\s,]*(?:Version\s*)?2\.0|\bApache[\s-]2(?:\.0)?\b`), "Apache-2.0"},
-	{regexp.MustCompile(`(?i)\bMIT\s+Licen[cs]e\b|Permission is hereby granted, free of charge, to any person obtaining a copy|\b(?:licen[cs]ed?|under)\s+(?:the\s+)?MIT\b`), "MIT"},
-	{regexp.MustCompile(`(?i)\bBSD[\s-]*3[\s-]*clause\b|Neither the name of .{0,80} nor the names of`), "BSD-3-Clause"},
-	{regexp.MustCompile(`(?i)\bBSD[\s-]*2[\s-]*clause\b`), "BSD-2-Clause"},
-	{regexp.MustCompile(`(?i)This is free and unencumbered software released into the public domain`), "Unlicense"},
-	{regexp.MustCompile(`(?i)Mozilla Public License[\s,]*(?:Version\s*)?2\.0|\bMPL[\s-]2\.0\b`), "MPL-2.0"},
+	{lazily(`(?i)SPDX-License-Identifier:\s*([A-Za-z0-9.+-]+)`), "$1"},
+	{lazily(`(?i)creative\s*commons(?:\s*\(?4\.0 international\)?)?[\s,:—–-]*attribution[\s,-]*non-?commercial[\s,-]*no-?deriv\w*(?:\s*works)?[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-NC-ND-$1"},
+	{lazily(`(?i)creative\s*commons(?:\s*\(?4\.0 international\)?)?[\s,:—–-]*attribution[\s,-]*non-?commercial[\s,-]*share-?\s?alike[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-NC-SA-$1"},
+	{lazily(`(?i)creative\s*commons[\s,:—–-]*attribution[\s,-]*non-?commercial[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-NC-$1"},
+	{lazily(`(?i)creative\s*commons[\s,:—–-]*attribution[\s,-]*no-?deriv\w*(?:\s*works)?[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-ND-$1"},
+	{lazily(`(?i)(?:creative\s*commons[\s,:—–-]*)?attribution[\s,-]*share-?\s?alike[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-SA-$1"},
+	{lazily(`(?i)creative\s*commons[\s,:—–-]*attribution[\s,-]*(?:version\s*)?(\d\.\d)?`), "CC-BY-$1"},
+	{lazily(`(?i)creativecommons\.org/publicdomain/zero/1\.0|\bCC-?\s?0(?:[- ]1\.0)?\b|creative\s*commons\s*zero`), "CC0-1.0"},
+	{lazily(`(?i)creativecommons\.org/licenses/(by(?:-nc)?(?:-sa|-nd)?)/(\d\.\d)`), "CC-$U1-$2"},
+	{lazily(`(?i)\bCC[\s-]*(BY(?:[\s-]*NC)?(?:[\s-]*(?:SA|ND))?)\b(?:[\s-]*v?(\d\.\d))?`), "CC-$U1-$2"},
+	{lazily(`(?i)CERN[\s-]*(?:open hardware licen[cs]e|OHL)[\s,-]*(?:version\s*2(?:\.0)?|v?2(?:\.0)?)?[\s,–—-]*(?:strongly reciprocal|S\b)`), "CERN-OHL-S-2.0"},
+	{lazily(`(?i)CERN[\s-]*(?:open hardware licen[cs]e|OHL)[\s,-]*(?:version\s*2(?:\.0)?|v?2(?:\.0)?)?[\s,–—-]*(?:weakly reciprocal|W\b)`), "CERN-OHL-W-2.0"},
+	{lazily(`(?i)CERN[\s-]*(?:open hardware licen[cs]e|OHL)[\s,-]*(?:version\s*2(?:\.0)?|v?2(?:\.0)?)?[\s,–—-]*(?:permissive|P\b)`), "CERN-OHL-P-2.0"},
+	{lazily(`(?i)GNU\s+AFFERO\s+GENERAL\s+PUBLIC\s+LICENSE|\bAGPL[\s-]*v?3`), "AGPL-3.0-or-later"},
+	{lazily(`(?i)GNU\s+LESSER\s+GENERAL\s+PUBLIC\s+LICENSE|\bLGPL[\s-]*v?3`), "LGPL-3.0-or-later"},
+	{lazily(`(?i)GNU\s+GENERAL\s+PUBLIC\s+LICENSE\s+Version\s+2|\bGPL[\s-]*v?2`), "GPL-2.0-or-later"},
+	{lazily(`(?i)GNU\s+GENERAL\s+PUBLIC\s+LICENSE|\bGPL[\s-]*v?3`), "GPL-3.0-or-later"},
+	{lazily(`(?i)\bApache\s+License[\s,]*(?:Version\s*)?2\.0|\bApache[\s-]2(?:\.0)?\b`), "Apache-2.0"},
+	{lazily(`(?i)\bMIT\s+Licen[cs]e\b|Permission is hereby granted, free of charge, to any person obtaining a copy|\b(?:licen[cs]ed?|under)\s+(?:the\s+)?MIT\b`), "MIT"},
+	{lazily(`(?i)\bBSD[\s-]*3[\s-]*clause\b|Neither the name of .{0,80} nor the names of`), "BSD-3-Clause"},
+	{lazily(`(?i)\bBSD[\s-]*2[\s-]*clause\b`), "BSD-2-Clause"},
+	{lazily(`(?i)This is free and unencumbered software released into the public domain`), "Unlicense"},
+	{lazily(`(?i)Mozilla Public License[\s,]*(?:Version\s*)?2\.0|\bMPL[\s-]2\.0\b`), "MPL-2.0"},
 }
 
 // licenceIn is the first licence that a text speaks of, as an SPDX id. A Creative Commons licence without its

@@ -2,7 +2,6 @@ package adopt
 
 import (
 	"encoding/json"
-	"regexp"
 	"strings"
 	"unicode"
 )
@@ -79,7 +78,7 @@ func oneLine(s string, most int) string {
 }
 
 // plainText are texts that need no quotes, even between braces.
-var plainText = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9 .;()/+'_-]*$`)
+var plainText = lazily(`^[A-Za-z][A-Za-z0-9 .;()/+'_-]*$`)
 
 // quote writes a text as a YAML value: plain where nothing in it could mean something else, else in double
 // quotes, whose escapes are those of JSON (YAML 1.2, section 7.3.1).
@@ -111,4 +110,4 @@ func quotePath(s string) string {
 	return strings.TrimSpace(b.String())
 }
 
-var plainPath = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9._/-]*$`)
+var plainPath = lazily(`^[A-Za-z][A-Za-z0-9._/-]*$`)
