@@ -1,6 +1,7 @@
 package fit
 
 import (
+	"cmp"
 	"math"
 	"runtime"
 	"slices"
@@ -326,15 +327,7 @@ func (g sights) meet(a, b [][]stretch) (facts.Play, overlap) {
 		if len(side) < enough {
 			continue
 		}
-		slices.SortFunc(side, func(x, y gap) int {
-			switch {
-			case x.wide < y.wide:
-				return -1
-			case x.wide > y.wide:
-				return 1
-			}
-			return 0
-		})
+		slices.SortFunc(side, func(x, y gap) int { return cmp.Compare(x.wide, y.wide) })
 		p.Sides++
 		p.Total += side[enough-1].wide
 		p.At = side[enough/2].at

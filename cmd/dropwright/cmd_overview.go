@@ -102,7 +102,7 @@ func (a *app) overviewWeeks(v outlook.Season, cal *calendar.Calendar) {
 			}
 		}
 		if w.Chance != nil {
-			chance = chanceText(*w.Chance, v.Odds.Finest)
+			chance = outlook.Percent(*w.Chance, v.Odds.Finest)
 		}
 		name := w.Design
 		if name == "" {
@@ -121,21 +121,6 @@ func stateSince(w outlook.Week, cal *calendar.Calendar) string {
 		}
 	}
 	return string(w.State)
-}
-
-// chanceText prints a chance as finely as its basis bears.
-func chanceText(p float64, finest int) string {
-	switch step := float64(finest) / 100; {
-	case p <= 0:
-		return "0 %"
-	case p >= 1:
-		return "100 %"
-	case finest > 1 && p <= step+1e-9:
-		return fmt.Sprintf("up to %d %%", finest)
-	case finest > 1 && p >= 1-step-1e-9:
-		return fmt.Sprintf("%d %% or more", 100-finest)
-	}
-	return fmt.Sprintf("%.0f %%", 100*p)
 }
 
 func (a *app) overviewReserve(v outlook.Season, cal *calendar.Calendar) {
@@ -181,7 +166,7 @@ func (a *app) overviewOdds(o outlook.Odds) {
 	if o.All == nil {
 		return
 	}
-	fmt.Fprintf(a.stdout, "every coming early day is met: %s (%s)\n", chanceText(*o.All, o.Finest), runsText(o, o.StandardError))
+	fmt.Fprintf(a.stdout, "every coming early day is met: %s (%s)\n", outlook.Percent(*o.All, o.Finest), runsText(o, o.StandardError))
 	fmt.Fprintf(a.stdout, "  rests on %s\n", o.Says)
 	switch {
 	case o.MoreFor90 == nil:

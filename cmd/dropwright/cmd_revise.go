@@ -53,6 +53,22 @@ begin from are proposed.`,
 	return cmd
 }
 
+// revisable is the one design that a word names, with a manifest that can be read.
+func (a *app) revisable(s *season, word string) (string, *catalogue.Entry, error) {
+	name, err := a.oneDesign(s, []string{word})
+	if err != nil {
+		return "", nil, err
+	}
+	e, err := s.Load(name)
+	if err != nil {
+		return "", nil, machine("", "%w", err)
+	}
+	if e.Design == nil || len(e.Design.Changes) == 0 {
+		return "", nil, unreadable("dropwright check "+name, "the manifest of %s cannot be read as meant", name)
+	}
+	return name, e, nil
+}
+
 // draft proposes a level and a text for what changed since the last kept revision, and writes nothing.
 func (a *app) draft(word string) error {
 	s, err := a.sound()
@@ -60,16 +76,9 @@ func (a *app) draft(word string) error {
 		return err
 	}
 	defer s.close()
-	name, err := a.oneDesign(s, []string{word})
+	name, e, err := a.revisable(s, word)
 	if err != nil {
 		return err
-	}
-	e, err := s.Load(name)
-	if err != nil {
-		return machine("", "%w", err)
-	}
-	if e.Design == nil || len(e.Design.Changes) == 0 {
-		return unreadable("dropwright check "+name, "the manifest of %s cannot be read as meant", name)
 	}
 	last, diff, why := a.sinceLast(s, e)
 	if diff == nil {
@@ -104,16 +113,9 @@ func (a *app) revise(word, level, text string, answers []string, show bool) erro
 		return err
 	}
 	defer s.close()
-	name, err := a.oneDesign(s, []string{word})
+	name, e, err := a.revisable(s, word)
 	if err != nil {
 		return err
-	}
-	e, err := s.Load(name)
-	if err != nil {
-		return machine("", "%w", err)
-	}
-	if e.Design == nil || len(e.Design.Changes) == 0 {
-		return unreadable("dropwright check "+name, "the manifest of %s cannot be read as meant", name)
 	}
 	if err := a.answersOf(s, e, answers); err != nil {
 		return err

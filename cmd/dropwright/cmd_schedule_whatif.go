@@ -227,7 +227,7 @@ func (a *app) whatIfText(texts []string, now, then outlook.Season, cal *calendar
 		if p == nil {
 			return ""
 		}
-		return chanceText(*p, finest)
+		return outlook.Percent(*p, finest)
 	}
 	day := func(t time.Time) string {
 		if t.IsZero() {

@@ -2,6 +2,7 @@ package outlook
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"runtime"
@@ -186,4 +187,20 @@ func (p *player) needed(open int) int {
 		best = 0
 	}
 	return best
+}
+
+// Percent prints a chance no finer than the figures behind it bear; near the ends as a bound, as nothing is certain.
+func Percent(p float64, finest int) string {
+	switch step := float64(finest) / 100; {
+	case p <= 0:
+		return "0 %"
+	case p >= 1:
+		return "100 %"
+	case p <= step+1e-9 && finest > 1:
+		return fmt.Sprintf("up to %d %%", finest)
+	case p >= 1-step-1e-9 && finest > 1:
+		return fmt.Sprintf("%d %% or more", 100-finest)
+	}
+	step := float64(max(1, finest))
+	return fmt.Sprintf("%.0f %%", math.Round(p*100/step)*step)
 }

@@ -179,7 +179,7 @@ func odds(s *Season, o *outlook.Season) (*site.Chart, *site.Table) {
 		if w.Chance == nil {
 			continue
 		}
-		said := percent(*w.Chance, o.Odds.Finest)
+		said := outlook.Percent(*w.Chance, o.Odds.Finest)
 		step := float64(max(1, o.Odds.Finest))
 		shown := math.Round(*w.Chance*100/step) * step // no finer in the drawing than in words
 		bars = append(bars, site.Bar{Label: strconv.Itoa(w.Week), Value: shown, Mark: w.Week == o.Week})
@@ -196,7 +196,7 @@ func odds(s *Season, o *outlook.Season) (*site.Chart, *site.Table) {
 		c.Says = "Rests on " + o.Odds.Says
 	}
 	if o.Odds.All != nil {
-		c.Says = strings.TrimSpace(fmt.Sprintf("%s All days are kept with %s.", strings.TrimSuffix(c.Says, ".")+".", percent(*o.Odds.All, o.Odds.Finest)))
+		c.Says = strings.TrimSpace(fmt.Sprintf("%s All days are kept with %s.", strings.TrimSuffix(c.Says, ".")+".", outlook.Percent(*o.Odds.All, o.Odds.Finest)))
 	}
 	c.Drawing = site.Columns("odds", c.Title, c.Says, "%", 100, bars)
 	if len(o.Odds.Taken) == 0 {

@@ -162,7 +162,7 @@ func (d *Desk) dates(v *designView, x *Design) {
 	add("finish by", stamp(w.FinishBy, zone))
 	add("start by", stamp(w.StartBy, zone))
 	if w.Chance != nil && x.Season != nil && x.Season.Outlook != nil {
-		add("chance of its day", percent(*w.Chance, x.Season.Outlook.Odds.Finest))
+		add("chance of its day", outlook.Percent(*w.Chance, x.Season.Outlook.Odds.Finest))
 	}
 	if w.Hours > 0 {
 		add("still to print", hours(w.Hours))

@@ -229,18 +229,6 @@ func TestOverview(t *testing.T) {
 	}
 }
 
-func TestPercent(t *testing.T) {
-	for _, x := range []struct {
-		p      float64
-		finest int
-		want   string
-	}{{0, 10, "0 %"}, {1, 10, "100 %"}, {0.04, 10, "up to 10 %"}, {0.97, 10, "90 % or more"}, {0.44, 10, "40 %"}, {0.46, 10, "50 %"}, {0.456, 1, "46 %"}, {0.004, 1, "0 %"}} {
-		if got := percent(x.p, x.finest); got != x.want {
-			t.Errorf("%g to %d %%: %q, expected %q", x.p, x.finest, got, x.want)
-		}
-	}
-}
-
 // TestTrouble: a design that is gone, and a failure, leave a page with a way on that still watches.
 func TestTrouble(t *testing.T) {
 	d := &Desk{Source: &shelf{season: &Season{Title: "Try", Names: []string{"hook"}}}}

@@ -105,7 +105,7 @@ func heads(s *Season, o *outlook.Season) []head {
 		if o.Odds.ReserveFor90 != nil {
 			note = fmt.Sprintf("%s finished today would give 90 %%; %s", plural(*o.Odds.ReserveFor90, "week"), note)
 		}
-		out = append(out, head{"All days kept", percent(*o.Odds.All, o.Odds.Finest), note})
+		out = append(out, head{"All days kept", outlook.Percent(*o.Odds.All, o.Odds.Finest), note})
 	}
 	switch n := len(o.Reserve.ThisWeek); n {
 	case 0:
@@ -250,7 +250,7 @@ func weekTable(title string, v *overviewView, s *Season, o *outlook.Season, week
 		}
 		chance := site.Cell{}
 		if w.Chance != nil {
-			chance.Text = percent(*w.Chance, o.Odds.Finest)
+			chance.Text = outlook.Percent(*w.Chance, o.Odds.Finest)
 		}
 		short := "Mon 2 Jan 15:04"
 		early, public := "", ""

@@ -2,7 +2,6 @@ package desk
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 	"time"
@@ -96,22 +95,6 @@ func cost(b bom.BOM, v bom.Variant) string {
 		text += " for what has a price"
 	}
 	return text
-}
-
-// percent prints a chance no finer than the figures behind it bear; near the ends as a bound, as nothing is certain.
-func percent(p float64, finest int) string {
-	switch step := float64(finest) / 100; {
-	case p <= 0:
-		return "0 %"
-	case p >= 1:
-		return "100 %"
-	case p <= step+1e-9 && finest > 1:
-		return fmt.Sprintf("up to %d %%", finest)
-	case p >= 1-step-1e-9 && finest > 1:
-		return fmt.Sprintf("%d %% or more", 100-finest)
-	}
-	step := float64(max(1, finest))
-	return fmt.Sprintf("%.0f %%", math.Round(p*100/step)*step)
 }
 
 // hours prints a stretch of hours as 3h05m.
