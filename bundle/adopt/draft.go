@@ -2,7 +2,6 @@ package adopt
 
 import (
 	"cmp"
-	"fmt"
 	"path"
 	"slices"
 	"strings"
@@ -185,13 +184,6 @@ func (d *Draft) Sums() (sure, likely, guess int) {
 		}
 	}
 	return
-}
-
-func plural(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
 }
 
 // Contradicts reports whether findings of a code say that two things of a folder contradict one another, rather

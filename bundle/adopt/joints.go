@@ -10,6 +10,7 @@ import (
 	"dropwright/bundle/design"
 	"dropwright/bundle/fit"
 	"dropwright/bundle/hardware"
+	"dropwright/bundle/unit"
 )
 
 // joint is a set of holes that look made for one kind of screw, in one or more variants.
@@ -138,7 +139,7 @@ func (c *census) boards() {
 		for _, w := range widths {
 			holes := byWidth[w]
 			j := &joint{through: []string{boardName(boards, i)}, into: b.sitsIn.name, part: b.sitsIn, kind: boardJoint, count: len(holes), holes: len(holes), width: w, sure: true,
-				from: fmt.Sprintf("%s of %s under the mounts of the board", plural(len(holes), "hole"), s.file)}
+				from: fmt.Sprintf("%s of %s under the mounts of the board", unit.Count(len(holes), "hole"), s.file)}
 			for _, size := range hardware.Sizes() {
 				if !boardTakes(p.Mounts[0].Hole.MM, p.Mounts[0].Screw.S, size) {
 					continue
@@ -403,7 +404,7 @@ func (c *census) rest() {
 		for _, set := range alikeSets(s.shape, holes) {
 			h := &s.shape.Holes[set[0]]
 			j := &joint{into: p.name, part: p, kind: restJoint, options: options[set[0]], count: len(set) * p.total(), holes: len(set), width: h.Passes,
-				from: fmt.Sprintf("%s of %s", plural(len(set), "hole"), s.file)}
+				from: fmt.Sprintf("%s of %s", unit.Count(len(set), "hole"), s.file)}
 			c.out = append(c.out, j)
 		}
 	}

@@ -20,6 +20,7 @@ import (
 	"dropwright/bundle/mesh/same"
 	"dropwright/bundle/mesh/threemf"
 	"dropwright/bundle/section"
+	"dropwright/bundle/unit"
 )
 
 // solid is one mesh file, measured.
@@ -136,7 +137,7 @@ func (r *reader) lookAtHoles(cands []*candidate) {
 	sum := 0
 	for i, s := range want {
 		if sum += s.facts.Triangles; sum > maxFacets {
-			r.list.notes = append(r.list.notes, fmt.Sprintf("more than %d facets: %s were not searched for holes", maxFacets, plural(len(want)-i, "mesh file")))
+			r.list.notes = append(r.list.notes, fmt.Sprintf("more than %d facets: %s were not searched for holes", maxFacets, unit.Count(len(want)-i, "mesh file")))
 			want = want[:i]
 			break
 		}

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"dropwright/bundle/design"
+	"dropwright/bundle/unit"
 )
 
 // manifest writes the whole draft.
@@ -15,7 +16,7 @@ func (r *reader) manifest(w *yamlWriter) {
 	if r.opt.House != nil { // a series keeps the schema beside series.yaml
 		w.remark(0, "yaml-language-server: $schema=../../design.schema.json")
 	}
-	w.remark(0, fmt.Sprintf("Drafted from %s, of them %s and %s. Behind each value: where it came from, and whether it is", plural(len(r.list.files), "file"), plural(len(r.solids), "mesh file"), plural(len(r.texts), "text")))
+	w.remark(0, fmt.Sprintf("Drafted from %s, of them %s and %s. Behind each value: where it came from, and whether it is", unit.Count(len(r.list.files), "file"), unit.Count(len(r.solids), "mesh file"), unit.Count(len(r.texts), "text")))
 	w.remark(0, "sure, likely or a guess. A line that is commented out waits for you. Lengths are millimetres.")
 	r.head(w)
 	r.writeVariants(w)

@@ -188,6 +188,15 @@ func ParseDuration(s string) (Duration, error) {
 	return Duration(total), nil
 }
 
+// Count is a number of things in words: "1 error", "2 errors". word is one of them, in English, and its plural takes
+// an s.
+func Count(n int, word string) string {
+	if n == 1 {
+		return "1 " + word
+	}
+	return strconv.Itoa(n) + " " + word + "s"
+}
+
 // Number prints x with up to four decimals and no trailing zeros.
 func Number(x float64) string {
 	s := strconv.FormatFloat(x, 'f', 4, 64)

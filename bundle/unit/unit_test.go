@@ -62,3 +62,11 @@ func TestShareNeedsSign(t *testing.T) {
 		}
 	}
 }
+
+func TestCount(t *testing.T) {
+	for n, want := range map[int]string{0: "0 errors", 1: "1 error", 2: "2 errors", -1: "-1 errors"} {
+		if got := Count(n, "error"); got != want {
+			t.Errorf("%d: %q, want %q", n, got, want)
+		}
+	}
+}

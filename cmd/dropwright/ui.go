@@ -24,6 +24,7 @@ import (
 	"golang.org/x/term"
 
 	"dropwright/bundle/finding"
+	"dropwright/bundle/unit"
 )
 
 type ui struct {
@@ -209,12 +210,7 @@ func (u *ui) table(rows [][]string) {
 func cells(s string) int { return len([]rune(s)) }
 
 // plural is "1 error", "2 errors".
-func plural(n int, word string) string {
-	if n == 1 {
-		return "1 " + word
-	}
-	return fmt.Sprintf("%d %ss", n, word)
-}
+func plural(n int, word string) string { return unit.Count(n, word) }
 
 // asJSON prints a result for programs: two spaces a level, < and > as they are.
 func (a *app) asJSON(v any) error {

@@ -1,12 +1,12 @@
 package outlook
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"dropwright/bundle/unit"
 	"dropwright/series/schedule"
 )
 
@@ -41,7 +41,7 @@ func reportsOf(w Week) []Missing {
 	if w.Reports == 0 {
 		return nil
 	}
-	return []Missing{{count(w.Reports, "answer") + " to open reports", "dropwright report list " + w.Design}}
+	return []Missing{{unit.Count(w.Reports, "answer") + " to open reports", "dropwright report list " + w.Design}}
 }
 
 // unfinished is what check and the trials still ask for.
@@ -65,7 +65,7 @@ func unfinished(name string, k Known) []Missing {
 		}
 	}
 	if k.Standing.Judged && k.Standing.Errors > 0 {
-		list = append(list, Missing{count(k.Standing.Errors, "error") + " to mend", check})
+		list = append(list, Missing{unit.Count(k.Standing.Errors, "error") + " to mend", check})
 	}
 	if k.Standing.Complete && !k.Standing.Accepted {
 		what := "accepted trials"
@@ -97,14 +97,6 @@ func some(list []string) string {
 		return strings.Join(list[:n-1], ", ") + " and " + list[n-1]
 	}
 	return strings.Join(list, "")
-}
-
-// count is "1 error", "2 errors".
-func count(n int, word string) string {
-	if n != 1 {
-		word += "s"
-	}
-	return fmt.Sprintf("%d %s", n, word)
 }
 
 // number prints days with at most one decimal.

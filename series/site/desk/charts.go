@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"dropwright/bundle/unit"
 	"dropwright/series/outlook"
 	"dropwright/series/site"
 )
@@ -127,7 +128,7 @@ func (d *Desk) shelf(v *overviewView, s *Season, o *outlook.Season) {
 		case short == 0:
 			c.Says = "What the coming weeks need is there."
 		default:
-			c.Says = fmt.Sprintf("%d of %s not enough for the coming weeks.", short, plural(len(bars), "filament"))
+			c.Says = fmt.Sprintf("%d of %s not enough for the coming weeks.", short, unit.Count(len(bars), "filament"))
 		}
 		c.Key = []site.KeyEntry{{Mark: site.Sample(c.ID, "bar"), Text: "needed"}, {Mark: site.Sample(c.ID, "limit"), Text: "in stock"}, {Mark: site.Sample(c.ID, "over"), Text: "short"}}
 		c.Drawing = site.Levels("stock", "Filament needed and in stock", c.Says+" Bars are grams needed, strokes grams in stock, lined what is short.", bars, func(b site.Bar) string {
@@ -143,7 +144,7 @@ func (d *Desk) shelf(v *overviewView, s *Season, o *outlook.Season) {
 	}
 	t := site.Table{Title: "To order", Head: []site.Column{{Text: "item", Long: true}, {Text: "short", Figure: true}, {Text: "order", Figure: true}, {Text: "cost", Figure: true}, {Text: "by"}, {Text: "for week", Figure: true}}}
 	for _, x := range k.Orders {
-		order := plural(x.Packs, x.Word)
+		order := unit.Count(x.Packs, x.Word)
 		if x.Of > 1 {
 			order += fmt.Sprintf(" of %g", x.Of)
 			if x.Unit != "pcs" {

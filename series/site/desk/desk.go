@@ -148,13 +148,5 @@ func day(t time.Time, zone *time.Location) string {
 	return t.In(zone).Format("Mon 2 Jan 2006")
 }
 
-// plural counts things in words.
-func plural(n int, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
-}
-
 // designPath is the path of a design's page.
 func designPath(name string) string { return path.Join("designs", name, "index.html") }

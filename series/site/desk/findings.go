@@ -5,6 +5,7 @@ import (
 	"unicode/utf8"
 
 	"dropwright/bundle/finding"
+	"dropwright/bundle/unit"
 )
 
 // told is a finding as a page prints it.
@@ -75,7 +76,7 @@ func tally(errors, warnings, notes int) string {
 		word string
 	}{{errors, "error"}, {warnings, "warning"}, {notes, "note"}} {
 		if x.n > 0 {
-			out = append(out, plural(x.n, x.word))
+			out = append(out, unit.Count(x.n, x.word))
 		}
 	}
 	return strings.Join(out, ", ")

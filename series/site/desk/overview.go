@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"dropwright/bundle/unit"
 	"dropwright/series/outlook"
 	"dropwright/series/schedule"
 	"dropwright/series/site"
@@ -94,7 +95,7 @@ func (d *Desk) season(v *overviewView, s *Season, o *outlook.Season) {
 
 // heads are the figures at the top: how long the promise holds.
 func heads(s *Season, o *outlook.Season) []head {
-	out := []head{{"In reserve", plural(o.Reserve.Weeks, "week"), "finished weeks in a row, from now on"}}
+	out := []head{{"In reserve", unit.Count(o.Reserve.Weeks, "week"), "finished weeks in a row, from now on"}}
 	if o.Reserve.Breaks.IsZero() {
 		out = append(out, head{"If work stops today", "kept", "every coming week is finished"})
 	} else {
@@ -103,7 +104,7 @@ func heads(s *Season, o *outlook.Season) []head {
 	if o.Odds.All != nil {
 		note := fmt.Sprintf("from %s; %d runs", o.Odds.Basis, o.Odds.Runs)
 		if o.Odds.ReserveFor90 != nil {
-			note = fmt.Sprintf("%s finished today would give 90 %%; %s", plural(*o.Odds.ReserveFor90, "week"), note)
+			note = fmt.Sprintf("%s finished today would give 90 %%; %s", unit.Count(*o.Odds.ReserveFor90, "week"), note)
 		}
 		out = append(out, head{"All days kept", outlook.Percent(*o.Odds.All, o.Odds.Finest), note})
 	}
@@ -199,7 +200,7 @@ func stripOf(s *Season, o *outlook.Season) site.Chart {
 		}
 		slots = append(slots, k)
 	}
-	says := fmt.Sprintf("%s: %d out, %d finished and waiting, %d free.", plural(len(o.Weeks), "week"), out, finished, free)
+	says := fmt.Sprintf("%s: %d out, %d finished and waiting, %d free.", unit.Count(len(o.Weeks), "week"), out, finished, free)
 	if o.Week > 0 {
 		says += fmt.Sprintf(" Now is week %d.", o.Week)
 	}
@@ -239,7 +240,7 @@ func weekTable(title string, v *overviewView, s *Season, o *outlook.Season, week
 			}
 		}
 		if w.Reports > 0 {
-			found.Note = plural(w.Reports, "open report")
+			found.Note = unit.Count(w.Reports, "open report")
 		}
 		next := site.Cell{}
 		if len(w.Missing) > 0 {
